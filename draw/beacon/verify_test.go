@@ -52,7 +52,7 @@ func TestVerifyRefuses(t *testing.T) {
 		"x not canonical":                 "not a point of the group",
 		"not in the prime-order subgroup": "not a point of the group",
 		"not on the curve":                "not a point of the group",
-		"one bit flipped":                 "",
+		"one bit flipped":                 "not a point of the group",
 		"uncompressed form":               "has 96 bytes, want 48",
 		"truncated":                       "has 47 bytes, want 48",
 		"trailing byte":                   "has 49 bytes, want 48",
