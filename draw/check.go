@@ -1,0 +1,351 @@
+package draw
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"evenhand/draw/beacon"
+)
+
+// Options of a check. The zero value checks a publication as it stands.
+type Options struct {
+	Key      string         // --signer: any other verifier key is a fault
+	Freeze   *Digest        // --freeze: any other hash of the freeze is a fault
+	Host     string         // the host name it was read from, or ""
+	Now      *time.Time     // --now: remarks on what is overdue
+	Chains   []beacon.Chain // chains beside quicknet, given by the person who checks
+	Receipts []Attachment   // notes
+	Entries  []Attachment   // entry texts
+	Find     []Ticket       // tickets whose standing is wanted
+	Progress func(tickets int64)
+
+	// Relays asks the beacon's own relays for a round's signature, for a chain
+	// whose key this check does not know. It may be nil.
+	Relays func(ctx context.Context, chain string, round uint64) ([]byte, error)
+}
+
+// An Attachment is a file that is not part of the publication.
+type Attachment struct {
+	Name string
+	Data []byte
+}
+
+// A checker goes through one publication. The values of its files are there as
+// far as they were read.
+type checker struct {
+	Report
+	fsys     fs.FS
+	opt      Options
+	names    []string // files of the folder; nil where it can't be listed
+	texts    map[string][]byte
+	verifier Verifier
+	openings []Opening // by revision, the last one is opening.txt
+	outcomes []Outcome
+	lists    scanned
+	chain    *beacon.Chain // nil: none named, or unknown
+	late     bool          // a receipt was given outside the entry time
+}
+
+// Check reads a publication and answers with findings and a verdict. It
+// writes nothing. The numbers in the comments are those of the protocol's page
+// "Checking".
+func Check(ctx context.Context, fsys fs.FS, opt Options) Report {
+	c := &checker{fsys: fsys, opt: opt, texts: map[string][]byte{}}
+	if c.readOpening() {
+		c.checkOpenings()
+		c.checkGroups()
+		c.checkRules()
+		c.checkFreeze()
+		c.checkLists()
+		c.checkRecord(ctx)
+		c.checkOutcomes()
+		c.checkCancelled()
+		c.checkStrays()
+		c.checkWeak()
+		c.checkOptions()
+		c.checkReceipts()
+	}
+	c.conclude()
+	if c.Opening != nil && c.Status != StatusNotRead {
+		c.Statement = c.sources().Statement()
+	}
+	return c.Report
+}
+
+// read returns a whole small file. A file that isn't there is nil.
+func (c *checker) read(name string) ([]byte, error) {
+	f, err := c.fsys.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	b, err := io.ReadAll(io.LimitReader(f, maxNote+1))
+	if err == nil && b == nil {
+		b = []byte{}
+	}
+	return b, err
+}
+
+// note reads, parses and verifies one note. It returns nil where the file is
+// missing or faulty; a fault has been reported.
+func (c *checker) note(name string) []byte {
+	data, err := c.read(name)
+	if err != nil {
+		c.err(name, err)
+		return nil
+	}
+	if data == nil {
+		return nil
+	}
+	text, err := OpenNote(name, data, c.verifier)
+	if err != nil {
+		c.err(name, err)
+		return nil
+	}
+	c.texts[name] = text
+	return text
+}
+
+// readOpening is check 1 for opening.txt: its first line decides whether this
+// is a publication at all, its key is the one that all notes are checked with.
+func (c *checker) readOpening() bool {
+	data, err := c.read(OpeningFile)
+	switch {
+	case err != nil:
+		c.unread(OpeningFile, "%v", err)
+		return false
+	case data == nil:
+		c.unread(OpeningFile, "there is none: this is not a publication")
+		return false
+	}
+	if why := notOpening(data); why != "" {
+		c.unread(OpeningFile, "%s", why)
+		return false
+	}
+	text, err := noteText(OpeningFile, data)
+	var o Opening
+	if err == nil {
+		o, err = ParseOpening(OpeningFile, text)
+	}
+	if err == nil {
+		c.verifier, err = ParseVerifier(o.Signer)
+	}
+	if err == nil {
+		_, err = OpenNote(OpeningFile, data, c.verifier)
+	}
+	if err != nil {
+		c.err(OpeningFile, err)
+		return false
+	}
+	c.Opening, c.Draw, c.Stage = &o, o.Draw, StageOpen
+	c.Signer, c.Key = c.verifier.Name(), o.Signer
+	c.texts[OpeningFile] = text
+	c.ok(OpeningFile, "signed by %s; draw %s, revision %d", c.Signer, o.Draw, o.Revision)
+	return true
+}
+
+var openingVersion = regexp.MustCompile(`^evenhand/opening/v([2-9]|[1-9][0-9]+)$`)
+
+// notOpening says why the first line is not that of an opening of version 1.
+func notOpening(data []byte) string {
+	first, _, _ := strings.Cut(string(data[:min(len(data), 200)]), "\n")
+	switch {
+	case first == "evenhand/opening/v1":
+		return ""
+	case openingVersion.MatchString(first):
+		return "a version newer than this tool"
+	case strings.HasPrefix(first, "\ufeff"):
+		return "want the first line evenhand/opening/v1; a byte-order mark stands before it"
+	case strings.HasSuffix(first, "\r"):
+		return "want the first line evenhand/opening/v1; it ends in a CR"
+	}
+	return "want the first line evenhand/opening/v1"
+}
+
+// checkOpenings is check 8 for revisions, with check 1 for the ones kept.
+func (c *checker) checkOpenings() {
+	last := *c.Opening
+	for n := 1; n < last.Revision; n++ {
+		name := KeptFile(OpeningFile, n)
+		o, err := c.keptOpening(name, n)
+		if err != nil {
+			c.err(name, err)
+			c.openings = nil
+			return
+		}
+		c.openings = append(c.openings, o)
+	}
+	c.openings = append(c.openings, last)
+	for i := range c.openings[1:] {
+		c.checkRevision(c.openings[i], c.openings[i+1])
+	}
+}
+
+func (c *checker) keptOpening(name string, n int) (Opening, error) {
+	faults := c.Count(Fault)
+	text := c.note(name)
+	if text == nil {
+		if c.Count(Fault) > faults || c.notRead {
+			return Opening{}, &SyntaxError{name, 0, "want the opening of revision " + itoa(int64(n))}
+		}
+		return Opening{}, &SyntaxError{name, 0, fmt.Sprintf("want the opening of revision %d kept here", n)}
+	}
+	o, err := ParseOpening(name, text)
+	if err == nil && o.Revision != n {
+		err = &SyntaxError{name, 3, fmt.Sprintf("want revision %d", n)}
+	}
+	return o, err
+}
+
+func (c *checker) checkRevision(old, new Opening) {
+	name := OpeningFile
+	if new.Revision < c.Opening.Revision {
+		name = KeptFile(OpeningFile, new.Revision)
+	}
+	if err := CheckRevision(old, new); err != nil {
+		c.fault(name, "%v", err)
+		return
+	}
+	var said []string
+	for _, ch := range changes(old, new) {
+		said = append(said, fmt.Sprintf("%s from %s to %s", ch.key, ch.old, ch.new))
+	}
+	text := fmt.Sprintf("revised %s: %s", FormatTime(new.Revised), strings.Join(said, ", "))
+	if !new.Revised.Before(old.Event) {
+		text += "; moved after the event: a result may have been tried and dropped"
+	}
+	if new.Rules != old.Rules && !new.Revised.Before(old.Closes) {
+		text += "; rules changed after entries closed"
+	}
+	c.remark(name, "%s", text)
+}
+
+// checkGroups: each group of files is whole or absent, none without the one
+// before. A draw's files are read through has.
+func (c *checker) checkGroups() {
+	groups := [][]string{{OpeningFile, RulesFile}, {RollFile, ExcludedFile, FreezeFile}, {RecordFile}, {OutcomeFile}}
+	before := ""
+	for i, g := range groups {
+		var there, missing []string
+		for _, name := range g {
+			if c.has(name) {
+				there = append(there, name)
+			} else {
+				missing = append(missing, name)
+			}
+		}
+		switch {
+		case len(there) == 0 && before == "":
+			before = missing[0]
+		case len(there) > 0 && before != "":
+			c.fault(there[0], "stands without the files before it: %s is missing", before)
+		case len(there) > 0 && len(missing) > 0:
+			c.fault(missing[0], "is missing beside %s", there[0])
+			before = missing[0]
+		case len(there) > 0:
+			c.Stage = []Stage{StageOpen, StageFrozen, StageDrawn, StageOutcome}[i]
+		}
+	}
+}
+
+// has tells whether a plain file of this name is there.
+func (c *checker) has(name string) bool {
+	if _, ok := c.texts[name]; ok {
+		return true
+	}
+	f, err := c.fsys.Open(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return false
+	case err != nil:
+		c.unread(name, "%v", err)
+		return false
+	}
+	f.Close()
+	return true
+}
+
+// checkRules is check 2 for the rules, those kept included.
+func (c *checker) checkRules() {
+	if c.has(RulesFile) {
+		c.rulesHash(RulesFile, c.Opening.Rules)
+	}
+	for i := range max(0, len(c.openings)-1) {
+		if c.openings[i].Rules != c.openings[i+1].Rules {
+			c.rulesHash(KeptFile(RulesFile, i+1), c.openings[i].Rules)
+		}
+	}
+}
+
+func (c *checker) rulesHash(name string, want Digest) {
+	f, err := c.fsys.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		c.fault(name, "want the rules that the opening of that revision names, kept here")
+		return
+	}
+	var got Digest
+	if err == nil {
+		got, err = hashFile(f)
+	}
+	switch {
+	case err != nil:
+		c.unread(name, "%v", err)
+	case got != want:
+		c.fault(name, "want hash %s, as the opening says; this is %s", want, got)
+	default:
+		c.ok(name, "is the text whose hash the opening names")
+	}
+}
+
+var strayName = regexp.MustCompile(`^(` + strings.Join(stems, "|") + `)\.[0-9]+\.txt$`)
+
+// checkStrays looks for links, and for kept files that nothing calls for.
+func (c *checker) checkStrays() {
+	dir, ok := c.fsys.(fs.ReadDirFS)
+	if !ok {
+		c.ok("", "stray files were not looked for: that is possible in a folder only")
+		return
+	}
+	list, err := dir.ReadDir(".")
+	if err != nil {
+		c.unread("", "list the folder: %v", err)
+		return
+	}
+	kept := c.called()
+	for _, e := range list {
+		name := e.Name()
+		stem, _ := strings.CutSuffix(name, ".txt")
+		ours := slices.Contains(stems, stem) && stem != name || strayName.MatchString(name)
+		switch {
+		case ours && !e.Type().IsRegular():
+			c.fault(name, "want a plain file, not a link or anything else")
+		case strayName.MatchString(name) && !kept[name]:
+			c.fault(name, "nothing calls for this file")
+		}
+	}
+}
+
+// called is the set of kept files that the rules call for.
+func (c *checker) called() map[string]bool {
+	out := map[string]bool{}
+	for n := 1; n < c.Opening.Revision; n++ {
+		out[KeptFile(OpeningFile, n)] = true
+		out[KeptFile(RulesFile, n)] = c.openings == nil || c.openings[n-1].Rules != c.openings[n].Rules
+	}
+	if c.Outcome != nil {
+		for n := 1; n < c.Outcome.Revision; n++ {
+			out[KeptFile(OutcomeFile, n)] = true
+		}
+	}
+	return out
+}
