@@ -1,0 +1,39 @@
+package entries
+
+import (
+	"io"
+
+	"evenhand/draw"
+)
+
+// An Intake takes entries and their changes for all giveaways of one
+// installation.
+type Intake struct {
+	Store  Store
+	Signer draw.Signer // signs receipts
+	Rand   io.Reader   // a secure source
+}
+
+// A Ticketed entry has everything that its commitment is made of.
+type Ticketed struct {
+	Ticket     draw.Ticket
+	Salt       [32]byte
+	Commitment draw.Digest
+	Link       string // secret of the private page, 26 characters of Crockford base32 (128 bits and more); "" when read back
+	Entry      Entry
+}
+
+// An Entered entry is what the entrant alone is handed.
+type Entered struct {
+	Ticketed
+	Stamp     Stamp
+	Receipt   []byte // the signed note
+	EntryText []byte // evenhand/entry/v1
+}
+
+// A Private page's content: the same, with where the ticket stands.
+type Private struct {
+	Entered
+	Withdrawn bool
+	Reason    string // "": in the roll; otherwise as in excluded.txt
+}

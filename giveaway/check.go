@@ -1,0 +1,214 @@
+package giveaway
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"evenhand/draw"
+)
+
+// Limits of terms. Common practice, no source, save for places (draw protocol).
+const (
+	maxLine       = 200 // characters of a line of text
+	maxRulesBytes = 200_000
+	maxPlaces     = 10000
+	maxAnswerDays = 90
+	maxLockBefore = 7 * 24 * 60 // minutes
+	maxAge        = 99
+	maxList       = 50
+	maxQuestions  = 10
+)
+
+// Validate returns nil or all that is wrong, as [Problems].
+func (t Terms) Validate() error {
+	var p Problems
+	if !draw.ValidID(t.Draw) {
+		p.add("draw", "Write a short name of a–z, 0–9 and hyphens, such as trail-boots.")
+	}
+	p.line("channel", t.Channel, true)
+	p.line("host", t.Host, false)
+	p.line("title", t.Title, true)
+	p.line("prize", t.Prize, true)
+	p.line("sponsor", t.Sponsor, true)
+	p.line("value", t.Value, false)
+	t.checkTimes(&p)
+	t.checkNumbers(&p)
+	t.checkWho(&p)
+	t.checkQuestions(&p)
+	if t.Beacon != BeaconQuicknet && t.Beacon != BeaconNone {
+		p.add("beacon", "Write %s or %s.", BeaconQuicknet, BeaconNone)
+	}
+	if t.Follows != "" && (!draw.ValidID(t.Follows) || t.Follows == t.Draw) {
+		p.add("follows", "Write the short name of the cancelled giveaway that this one replaces, or leave it out.")
+	}
+	p.rules(t.Rules)
+	return p.orNil()
+}
+
+func (t Terms) checkTimes(p *Problems) {
+	before := len(*p)
+	p.moment("opens", t.Opens)
+	p.moment("closes", t.Closes)
+	p.moment("event", t.Event)
+	if len(*p) > before {
+		return
+	}
+	if !t.Opens.UTC.Before(t.Closes.UTC) {
+		p.add("closes", "Choose a closing time after the opening time.")
+	}
+	if t.Event.UTC.Sub(t.Closes.UTC) < LeastLockMinutes*time.Minute {
+		p.add("event", "Leave at least %d minutes between closing and the event, so that the list can be locked and seen before the draw.", LeastLockMinutes)
+	}
+}
+
+func (t Terms) checkNumbers(p *Problems) {
+	p.number("winners", t.Winners, 1, maxPlaces)
+	p.number("alternates", t.Alternates, 0, maxPlaces)
+	if t.Winners+t.Alternates > maxPlaces {
+		p.add("alternates", "Winners and those next in line can be %d at most together.", maxPlaces)
+	}
+	p.number("answer_days", t.AnswerDays, 1, maxAnswerDays)
+	p.number("lock_minutes", t.LockMinutes, LeastLockMinutes, maxLockBefore)
+	p.number("min_age", t.MinAge, 0, maxAge)
+}
+
+func (t Terms) checkWho(p *Problems) {
+	if t.Sizes != nil {
+		if err := t.Sizes.Run.Validate(); err != nil {
+			p.add("sizes.run", "Check the sizes: %v.", err)
+		}
+		if !t.Sizes.Scale.Valid() {
+			p.add("sizes.scale", "Write how many half sizes a women’s number lies above the men’s: 2, 3 or 4.")
+		}
+	}
+	if err := t.Region.Validate(); err != nil {
+		p.add("region", "Check the countries and states: %v.", err)
+	}
+	p.list("barred", t.Barred)
+	p.line("steps", t.Steps, false)
+}
+
+var questionKey = regexp.MustCompile(`^[a-z][a-z0-9_]{0,31}$`)
+
+func (t Terms) checkQuestions(p *Problems) {
+	if len(t.Questions) > maxQuestions {
+		p.add("questions", "Ask %d questions at most.", maxQuestions)
+		return
+	}
+	seen := map[string]bool{}
+	for i, q := range t.Questions {
+		at := fmt.Sprintf("questions.%d.", i)
+		if !questionKey.MatchString(q.Key) || seen[q.Key] {
+			p.add(at+"key", "Write a name of a–z, 0–9 and _ that no other question has.")
+		}
+		seen[q.Key] = true
+		p.line(at+"label", q.Label, true)
+		switch {
+		case q.Kind == KindText && len(q.Choices) > 0:
+			p.add(at+"choices", "A question answered in words has no choices.")
+		case q.Kind == KindChoice && len(q.Choices) < 2:
+			p.add(at+"choices", "Give at least two choices.")
+		case q.Kind != KindText && q.Kind != KindChoice:
+			p.add(at+"kind", "Write %s or %s.", KindText, KindChoice)
+		}
+		p.list(at+"choices", q.Choices)
+	}
+}
+
+// line checks a single line of text.
+func (p *Problems) line(field, s string, required bool) {
+	switch {
+	case s == "" && required:
+		p.add(field, "Fill this in.")
+	case s != strings.TrimSpace(s):
+		p.add(field, "Take off the blanks at the ends.")
+	case utf8.RuneCountInString(s) > maxLine:
+		p.add(field, "Shorten this to %d characters.", maxLine)
+	case !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl):
+		p.add(field, "Write one line of plain text.")
+	}
+}
+
+func (p *Problems) list(field string, list []string) {
+	if len(list) > maxList {
+		p.add(field, "List %d at most.", maxList)
+	}
+	seen := map[string]bool{}
+	for i, s := range list {
+		p.line(fmt.Sprintf("%s.%d", field, i), s, true)
+		if seen[s] {
+			p.add(fmt.Sprintf("%s.%d", field, i), "This stands in the list already.")
+		}
+		seen[s] = true
+	}
+}
+
+func (p *Problems) number(field string, n, least, most int) {
+	if n < least || n > most {
+		p.add(field, "Write a number from %d to %d.", least, most)
+	}
+}
+
+func (p *Problems) rules(s string) {
+	switch {
+	case strings.TrimSpace(s) == "":
+		p.add("rules", "Give the rules.")
+	case len(s) > maxRulesBytes:
+		p.add("rules", "Shorten the rules to %d bytes.", maxRulesBytes)
+	case !utf8.ValidString(s):
+		p.add("rules", "Give the rules as UTF-8 text.")
+	}
+}
+
+// farthestDrift is how far a published instant may lie from what zone data now
+// say, before it is taken for a slip of the pen: no change of a country's
+// clocks has been larger, but for moves across the date line.
+const farthestDrift = 3 * time.Hour
+
+// moment checks that a moment's instant is one that its wall time can mean.
+func (p *Problems) moment(field string, m Moment) {
+	wall, _, err := parseLocal(m.Local)
+	if err != nil {
+		p.add(field, "Write a date and a time such as 2026-12-11T20:30.")
+		return
+	}
+	loc, err := LoadZone(m.Zone)
+	if err != nil {
+		p.add(field, "Write a zone as an area and a place, such as America/New_York.")
+		return
+	}
+	if m.UTC.IsZero() {
+		p.unsettled(field, wall, loc)
+		return
+	}
+	if m.UTC.Nanosecond() != 0 || m.UTC.Year() > 9999 {
+		p.add(field, "Write whole seconds.")
+		return
+	}
+	shown := m.UTC.In(loc)
+	asUTC := time.Date(shown.Year(), shown.Month(), shown.Day(), shown.Hour(), shown.Minute(), shown.Second(), 0, time.UTC)
+	if gap := asUTC.Sub(wall); gap > farthestDrift || gap < -farthestDrift {
+		p.add(field, "The time in UTC is not the time of the clocks there; leave one of them out.")
+	}
+}
+
+// unsettled says why a wall time without an instant has none.
+func (p *Problems) unsettled(field string, wall time.Time, loc *time.Location) {
+	_, err := pick(wall, loc, 0)
+	var skip SkippedError
+	var twice RepeatedError
+	switch {
+	case errors.As(err, &skip):
+		p.add(field, "Clocks there jump over this time. Choose %s or %s.", skip.Before, skip.After)
+	case errors.As(err, &twice):
+		p.add(field, "This time comes twice there, because clocks go back. Say which: the first is utc %s, the second %s.",
+			twice.First.Format(time.RFC3339), twice.Second.Format(time.RFC3339))
+	default:
+		p.add(field, "Give this time.")
+	}
+}

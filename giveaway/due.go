@@ -1,0 +1,51 @@
+package giveaway
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// A Duty is something that is due without anybody pressing a button.
+type Duty struct {
+	ID   string // the giveaway
+	Move Move
+}
+
+// A Move names a duty's move.
+type Move string
+
+// MoveLock locks a list that nobody locked in time, or finishes a freeze that
+// another process began and never ended.
+const MoveLock Move = "lock"
+
+// Due lists what is due at the time now: the once-a-second tick asks it and
+// hands each duty to [Host.Do]. Any number of processes may tick.
+func (h Host) Due(ctx context.Context, now time.Time) ([]Duty, error) {
+	all, err := h.Store.Giveaways(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("look for duties: %w", err)
+	}
+	var due []Duty
+	for _, g := range all {
+		lock := g.State == StateOpen && !now.Before(g.LockAt()) && now.Before(g.Opening.Event)
+		if lock || g.State == StateFreezing {
+			due = append(due, Duty{ID: g.ID, Move: MoveLock})
+		}
+	}
+	return due, nil
+}
+
+// Do does a duty once, without waiting for another process that is at it: that
+// one is doing it, and the next tick looks again.
+func (h Host) Do(ctx context.Context, now time.Time, d Duty) error {
+	if d.Move != MoveLock {
+		return fmt.Errorf("no such duty: %q", d.Move)
+	}
+	_, err := h.lockOnce(ctx, now, d.ID)
+	if errors.Is(err, ErrBusy) {
+		return nil
+	}
+	return err
+}

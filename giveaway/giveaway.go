@@ -1,0 +1,61 @@
+package giveaway
+
+import (
+	"time"
+
+	"evenhand/draw"
+)
+
+// A Giveaway is one giveaway as it is stored.
+type Giveaway struct {
+	ID    string // the draw id
+	Terms Terms  // with the times and rules of the current opening
+	State State
+
+	Opening     draw.Opening // the current one; zero in a draft
+	OpeningHash draw.Digest  // of its text
+	Revision    int          // of the opening: 1 at first; 0 in a draft
+
+	Created time.Time // when the draft was first saved
+	Opened  time.Time // zero until then, as are the next two
+	Frozen  time.Time // the stamp in freeze.txt
+	Drawn   time.Time // the stamp in record.txt
+
+	Sample bool // invented, from -sample
+}
+
+// sampleLock is how long before its event a sample locks itself: late, so that
+// there is time to try the lock by hand.
+const sampleLock = 5 * time.Second
+
+// LockAt returns when the giveaway locks itself if nobody has locked it: the
+// later of closes and Terms.LockMinutes before the event. The zero time for a
+// draft. A sample waits until five seconds before its event.
+func (g Giveaway) LockAt() time.Time {
+	if g.Opening.Event.IsZero() {
+		return time.Time{}
+	}
+	early := time.Duration(g.Terms.LockMinutes) * time.Minute
+	if g.Sample {
+		early = sampleLock
+	}
+	if at := g.Opening.Event.Add(-early); at.After(g.Opening.Closes) {
+		return at
+	}
+	return g.Opening.Closes
+}
+
+// DrawAt returns the first time at which the draw may be made: the event, or
+// the time of the beacon's round where that is later (by less than the
+// beacon's period). The zero time for a draft.
+func (g Giveaway) DrawAt() time.Time {
+	chain, ok := chainOf(g.Opening)
+	if !ok || g.Opening.Event.IsZero() {
+		return g.Opening.Event
+	}
+	round, err := g.Opening.FirstRound(chain)
+	if err != nil {
+		return g.Opening.Event
+	}
+	return chain.TimeOf(round)
+}
