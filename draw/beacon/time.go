@@ -16,7 +16,7 @@ const farSeconds = 1 << 60
 // TimeOf returns the time of a round, UTC: genesis + (round − 1) × period.
 // There is no round 0; for it, TimeOf returns the genesis. A time too far off
 // to compute (a round over [MaxRound], or a product over 2⁶⁰ seconds) is
-// returned as one later than any that the protocol can write.
+// returned as 2⁶⁰ seconds, later than any that the protocol can write.
 func (c Chain) TimeOf(round uint64) time.Time {
 	if round <= 1 {
 		return time.Unix(c.Genesis, 0).UTC()

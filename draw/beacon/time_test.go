@@ -107,6 +107,10 @@ func TestGreatRounds(t *testing.T) {
 	if got := quick.TimeOf(beacon.MaxRound).Unix(); got != 3000001692803361 {
 		t.Errorf("last round at %d, want 3000001692803361", got)
 	}
+	// No such round: as far off as TimeOf says, not one period later.
+	if got := quick.TimeOf(beacon.MaxRound + 1).Unix(); got != 1<<60 {
+		t.Errorf("round past the last at %d, want 2^60", got)
+	}
 	if got, err := quick.RoundAt(time.Unix(3000001692803361, 0)); got != beacon.MaxRound || err != nil {
 		t.Errorf("last round comes back as %d, %v", got, err)
 	}

@@ -118,6 +118,13 @@ func TestFetchPassesOverBadRelays(t *testing.T) {
 		{"empty", saying(200, ""), nil, "not a round in JSON"},
 		{"two answers", saying(200, body(1, good.Signature)+body(1, good.Signature)), nil, "not a round in JSON"},
 		{"oversize", saying(200, body(good.Round, good.Signature)+strings.Repeat(" ", 4096)), nil, "longer than 4096 bytes"},
+		{"endless", func(w http.ResponseWriter, _ *http.Request) {
+			for {
+				if _, err := io.WriteString(w, strings.Repeat(" ", 4096)); err != nil {
+					return // the client has gone
+				}
+			}
+		}, nil, "longer than 4096 bytes"},
 		{"randomness of another round", saying(200, fmt.Sprintf(`{"round":1,"signature":%q,"randomness":%q}`, good.Signature, v.Rounds[1].Randomness)), nil, "randomness does not fit"},
 		{"redirect to another host", func(w http.ResponseWriter, r *http.Request) {
 			http.Redirect(w, r, "http://relay.example/", http.StatusFound)
