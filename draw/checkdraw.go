@@ -113,10 +113,15 @@ func (c *checker) checkLists() {
 	defer excluded.Close()
 	s := scan{roll: roll, excluded: excluded, seed: c.peekSeed(), places: c.Opening.Winners + c.Opening.Alternates,
 		wanted: c.wantedTickets(), progress: c.opt.Progress}
+	if s.seed != nil && len(c.opt.Find) > 0 {
+		score := Score(*s.seed, c.opt.Find[0])
+		s.rankOf = &score
+	}
 	if c.lists, err = s.run(); err != nil {
 		c.unread("", "%v", err)
 		return
 	}
+	c.find(s.seed)
 	c.checkList(RollFile, c.lists.rollFault, c.lists.roll, List{c.Freeze.Roll, c.Freeze.RollHash})
 	c.checkList(ExcludedFile, c.lists.excludedFault, c.lists.excluded, List{c.Freeze.Excluded, c.Freeze.ExcludedHash})
 }

@@ -2,7 +2,6 @@ package draw
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 )
 
@@ -131,25 +130,4 @@ func fitted(receipt, roll bool) string {
 		return "the receipt and the list"
 	}
 	return map[bool]string{true: "a receipt", false: "the list"}[receipt]
-}
-
-// Find is where a ticket stands, and its score where the draw was made.
-type Find struct {
-	Ticket   Ticket   `json:"ticket"`
-	Found    bool     `json:"found"` // in either list
-	Standing Standing `json:"standing"`
-	Place    int      `json:"place,omitempty"` // of the record, 0 for none
-	Rank     int64    `json:"rank,omitempty"`  // among all tickets, from 1
-	Score    *Digest  `json:"score,omitempty"`
-}
-
-// String says it in a sentence.
-func (f Find) String() string {
-	switch {
-	case !f.Found:
-		return fmt.Sprintf("ticket %s stands in neither list", f.Ticket.Grouped())
-	case !f.Standing.In:
-		return fmt.Sprintf("ticket %s stands in %s, line %d: %s", f.Ticket.Grouped(), ExcludedFile, f.Standing.Line, f.Standing.Reason)
-	}
-	return fmt.Sprintf("ticket %s stands in %s, line %d", f.Ticket.Grouped(), RollFile, f.Standing.Line)
 }

@@ -76,6 +76,7 @@ type Report struct {
 	FreezeAt  *Digest   `json:"freeze,omitempty"` // hash of the freeze's text
 	Seed      *Digest   `json:"seed,omitempty"`
 	Places    []Place   `json:"places,omitempty"`
+	Found     []Find    `json:"found,omitempty"`     // answers to Options.Find
 	Statement []string  `json:"statement,omitempty"` // what these sources prove, and what not
 
 	Opening   *Opening   `json:"-"`

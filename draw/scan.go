@@ -44,10 +44,10 @@ type scanned struct {
 
 // A Standing is where a ticket stands after the freeze.
 type Standing struct {
-	In         bool   // in roll.txt
-	Line       int64  // in its list, from 1
-	Commitment Digest // where In
-	Reason     string // where not
+	In         bool   `json:"in"`               // in roll.txt
+	Line       int64  `json:"line"`             // in its list, from 1
+	Commitment Digest `json:"commitment"`       // where In
+	Reason     string `json:"reason,omitempty"` // where not
 }
 
 // block is a run of whole lines of the roll, in the order of its index.
