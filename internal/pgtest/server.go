@@ -9,13 +9,14 @@ import (
 	"os"
 	osexec "os/exec"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strconv"
 	"syscall"
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"evenhand/internal/child"
 )
 
 // server is a running PostgreSQL that this process started.
@@ -24,7 +25,7 @@ type server struct {
 	folder string // everything it writes
 	cmd    *osexec.Cmd
 	log    *os.File
-	exited chan struct{} // closed when the process has ended
+	exited <-chan struct{} // closed when the process has ended
 }
 
 // programs returns the folder of a PostgreSQL whose initdb answers: Debian's
@@ -121,28 +122,10 @@ func (s *server) run(bin, password string) error {
 		return err
 	}
 	s.cmd.Stdout, s.cmd.Stderr = s.log, s.log
-	if err := s.launch(); err != nil {
+	if s.exited, err = child.Start(s.cmd); err != nil {
 		return err
 	}
 	return s.waitReady()
-}
-
-// launch starts the process and waits for it on one thread that stays: the
-// signal for a dead parent is tied to the thread that started the child.
-func (s *server) launch() error {
-	s.exited = make(chan struct{})
-	started := make(chan error)
-	go func() {
-		runtime.LockOSThread()
-		defer runtime.UnlockOSThread()
-		err := s.cmd.Start()
-		started <- err
-		if err == nil {
-			_ = s.cmd.Wait() // how it ended stands in its log
-		}
-		close(s.exited)
-	}()
-	return <-started
 }
 
 // waitReady returns when the server takes a connection, or with its log when

@@ -10,12 +10,11 @@ import (
 )
 
 // command prepares a program that works in folder, as postgres when we are
-// root, and that the system ends (at once) should this process die.
+// root.
 func command(folder, path string, args ...string) (*osexec.Cmd, error) {
 	cmd := osexec.Command(path, args...)
 	cmd.Dir = folder
 	cmd.Env = append(os.Environ(), "LC_ALL=C", "HOME="+folder)
-	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGQUIT}
 	if os.Getuid() != 0 {
 		return cmd, nil
 	}
@@ -23,7 +22,7 @@ func command(folder, path string, args ...string) (*osexec.Cmd, error) {
 	if err != nil {
 		return nil, err
 	}
-	cmd.SysProcAttr.Credential = &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}
+	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}}
 	return cmd, nil
 }
 

@@ -1,0 +1,169 @@
+//go:build linux
+
+package deploy_test
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+)
+
+// echo answers with what it was sent, so that a test sees what the proxy passed on.
+func echo(w http.ResponseWriter, r *http.Request) {
+	body, _ := io.ReadAll(r.Body)
+	fmt.Fprintf(w, "%s %s %s %s %s %s", r.Method, r.RequestURI, r.Host,
+		r.Header.Get("X-Forwarded-Proto"), r.Header.Get("X-Forwarded-For"), body)
+}
+
+func TestConfigurationTest(t *testing.T) {
+	p := prepare(t, "127.0.0.1:9")
+	if out, err := p.nginx("-t").CombinedOutput(); err != nil || !strings.Contains(string(out), "test is successful") {
+		t.Errorf("nginx -t: %v: %s", err, out)
+	}
+	// The same check must see a mistake.
+	write(t, p.site, replace(t, read(t, p.site), "proxy_buffering off;", "proxy_bufering off;"))
+	if out, err := p.nginx("-t").CombinedOutput(); err == nil {
+		t.Errorf("a misspelt directive was not noticed: %s", out)
+	}
+}
+
+func TestPassesOn(t *testing.T) {
+	p := start(t, http.HandlerFunc(echo))
+	const form = "email=mia%40example.com&size=8"
+	for _, c := range []struct{ method, path, body string }{
+		{"GET", "/g/trail-boots?from=video", ""},
+		{"POST", "/g/trail-boots", form},
+		{"GET", "/g/trail-boots/r/W9secretW9", ""},
+	} {
+		want := fmt.Sprintf("%s %s %s https 127.0.0.1 %s", c.method, c.path, host, c.body)
+		// A claim of the client about its own address must not come through.
+		status, got := p.send(t, c.method, c.path, c.body, "X-Forwarded-For", "198.51.100.7")
+		if status != 200 || got != want {
+			t.Errorf("%s %s: %d %q, want 200 %q", c.method, c.path, status, got, want)
+		}
+	}
+	if status, _ := p.send(t, "POST", "/g/trail-boots", strings.Repeat("x", 64<<10+1)); status != http.StatusRequestEntityTooLarge {
+		t.Errorf("a form over 64 KiB: status %d, want 413", status)
+	}
+}
+
+// secrets are what no file of the proxy may hold: parts of private paths,
+// tickets, queries, form values, header values, the client's address.
+var secrets = []string{"W9secretW9", "K7QF", "marker", "mia", "198.51.100.7", "127.0.0.1", "referring", "Agent/7"}
+
+var private = []string{
+	"/g/trail-boots/r/W9secretW9", "/g/trail-boots/r/W9secretW9/receipt.txt", "/g/trail-boots/r/W9secretW9?marker=1",
+	"/g/trail-boots/c/W9secretW9", "/s/W9secretW9", "/g/trail-boots/t/K7QF2M9X4RTBW8ZC",
+	"/g/trail-boots/%72/W9secretW9", "/g/trail-boots//r//W9secretW9", "/g/trail-boots/fair/../r/W9secretW9",
+	"/G/trail-boots/r/W9secretW9", "/g/trail-boots/r%2FW9secretW9", "/g/trail-boots/fair/W9secretW9", "/W9secretW9",
+	"/g/trail-boots?marker=mia", "/now?marker=mia",
+}
+
+// The log has one line for each request, public paths in clear, and nothing of
+// what is private; also when the backend fails, which nginx reports elsewhere.
+func TestLogsHoldNothingPrivate(t *testing.T) {
+	var broken atomic.Bool
+	p := start(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if broken.Load() {
+			panic(http.ErrAbortHandler) // the connection breaks: nginx answers 502
+		}
+		echo(w, r)
+	}))
+	var sent int
+	for _, fail := range []bool{false, true} {
+		broken.Store(fail)
+		for _, path := range private {
+			for _, method := range []string{"GET", "POST"} {
+				body := map[string]string{"POST": "email=mia@example.com&marker=1"}[method]
+				status, _ := p.send(t, method, path, body, "Referer", "https://referring.example/", "User-Agent", "Agent/7")
+				if want := map[bool]int{false: 200, true: 502}[fail]; status != want {
+					t.Errorf("%s %s: status %d, want %d", method, path, status, want)
+				}
+				sent++
+			}
+		}
+	}
+	p.send(t, "GET", "/g/trail-boots/fair/roll.txt", "")
+	p.stop(t)
+
+	log := read(t, p.log)
+	if got := strings.Count(log, "\n"); got != sent+1 {
+		t.Errorf("the log has %d lines, want %d", got, sent+1)
+	}
+	for _, want := range []string{
+		"GET /g/trail-boots/r/- 200", "POST /g/trail-boots/r/- 502", "GET /g/trail-boots/c/- 200", "GET /s/- 200",
+		"GET /g/trail-boots/t/- 200", "GET /- 200", "POST /g/trail-boots 200", "GET /now 200", "GET /g/trail-boots/fair/roll.txt 502",
+	} {
+		if !strings.Contains(log, want) {
+			t.Errorf("the log has no %q:\n%s", want, log)
+		}
+	}
+	p.searchFiles(t, secrets)
+}
+
+// The port without TLS passes people on to the other, and keeps no log.
+func TestRedirects(t *testing.T) {
+	p := start(t, http.HandlerFunc(echo))
+	request := httptest.NewRequest("GET", "http://"+host+"/g/trail-boots/r/W9secretW9", nil)
+	response, err := p.plain.RoundTrip(request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if got, want := response.Header.Get("Location"), "https://"+host+"/g/trail-boots/r/W9secretW9"; response.StatusCode != 301 || got != want {
+		t.Errorf("status %d to %s, want 301 to %s", response.StatusCode, got, want)
+	}
+	p.stop(t)
+	p.searchFiles(t, secrets)
+}
+
+// searchFiles looks for words in every file that nginx wrote.
+func (p *proxy) searchFiles(t *testing.T, words []string) {
+	t.Helper()
+	files := 0
+	err := filepath.Walk(p.written, func(path string, info os.FileInfo, err error) error {
+		if err != nil || !info.Mode().IsRegular() {
+			return err
+		}
+		files++
+		text := read(t, path)
+		for _, word := range words {
+			if strings.Contains(text, word) {
+				t.Errorf("%s holds %q:\n%s", filepath.Base(path), word, text)
+			}
+		}
+		return nil
+	})
+	if err != nil || files < 2 {
+		t.Errorf("%d files searched, want the log and the error log (%v)", files, err)
+	}
+}
+
+// send makes one request through the proxy. The path goes out as it is written.
+func (p *proxy) send(t *testing.T, method, path, body string, headers ...string) (status int, answer string) {
+	t.Helper()
+	request, err := http.NewRequest(method, "https://"+host+"/", strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.URL.Opaque = "//" + host + path
+	for i := 0; i < len(headers); i += 2 {
+		request.Header.Set(headers[i], headers[i+1])
+	}
+	response, err := p.tls.RoundTrip(request)
+	if err != nil {
+		t.Fatalf("%s %s: %v", method, path, err)
+	}
+	defer response.Body.Close()
+	b, err := io.ReadAll(response.Body)
+	if err != nil {
+		t.Fatalf("%s %s: %v", method, path, err)
+	}
+	return response.StatusCode, string(b)
+}
