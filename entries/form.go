@@ -18,14 +18,14 @@ type Form struct {
 	ShipState string            // its state, where the terms need it; "": the same as State if Ship is Live
 	Friend    string            // a tick: a friend there can receive it
 	Name      string            // a name to be said on the show; may be ""
-	Age       string            // the Value of one of AgeRanges, or a number of years
+	Age       string            // the Code of one of eligibility.AgeRanges, or a number of years
 	Rules     string            // a tick: rules accepted
 	Step      string            // a tick: the creator's own steps done; it changes nothing
 	Answers   map[string]string // by Question.Key
 
 	// EmailSeen and SizeSeen are the values for which "did you mean …?" and
 	// "the sponsor has no such size" were already shown: the same value sent
-	// again is taken as it is. SizeSeen has the form of [Form.SizeText].
+	// again is taken as it is. SizeSeen has the form of [Form.SizeTyped].
 	EmailSeen, SizeSeen string
 }
 

@@ -19,7 +19,7 @@ type Ticketed struct {
 	Ticket     draw.Ticket
 	Salt       [32]byte
 	Commitment draw.Digest
-	Link       string // secret of the private page, 26 characters of Crockford base32 (128 bits and more); "" when read back
+	Link       string // secret of the private page, 24 characters of base64url, 144 bits; "" when read back
 	Entry      Entry
 }
 

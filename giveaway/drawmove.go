@@ -42,7 +42,7 @@ func (h Host) record(ctx context.Context, now time.Time, g Giveaway, pasted *dra
 		return nil, fmt.Errorf("signing key: %w", err)
 	}
 	files := h.Store.Publication(g.ID)
-	freeze, err := openNote(files, draw.FreezeFile, signer.VerifierKey())
+	freeze, err := readFreeze(files, signer.VerifierKey())
 	if err != nil {
 		return nil, err
 	}
@@ -59,24 +59,32 @@ func (h Host) record(ctx context.Context, now time.Time, g Giveaway, pasted *dra
 		return nil, fmt.Errorf("open %s: %w", draw.RollFile, err)
 	}
 	defer roll.Close()
-	record, err := draw.MakeRecord(g.Opening, freeze, secrets, value, now, roll)
+	m := draw.Making{Opening: g.Opening, Freeze: freeze, Secrets: secrets, Beacon: value, Drawn: now, Roll: roll}
+	if chain, ok := chainOf(g.Opening); ok {
+		m.Chain = &chain
+	}
+	record, err := draw.MakeRecord(m)
 	if err != nil {
 		return nil, err
 	}
 	return signer.Sign(record.Text())
 }
 
-// openNote reads a published note and returns its text.
-func openNote(files fs.FS, name, verifierKey string) ([]byte, error) {
-	data, err := fs.ReadFile(files, name)
+// readFreeze reads the published freeze.
+func readFreeze(files fs.FS, verifierKey string) (draw.Freeze, error) {
+	data, err := fs.ReadFile(files, draw.FreezeFile)
 	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", name, err)
+		return draw.Freeze{}, fmt.Errorf("read %s: %w", draw.FreezeFile, err)
 	}
 	v, err := draw.ParseVerifier(verifierKey)
 	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", name, err)
+		return draw.Freeze{}, fmt.Errorf("read %s: %w", draw.FreezeFile, err)
 	}
-	return draw.OpenNote(name, data, v)
+	text, err := draw.OpenNote(draw.FreezeFile, data, v)
+	if err != nil {
+		return draw.Freeze{}, err
+	}
+	return draw.ParseFreeze(draw.FreezeFile, text)
 }
 
 // secrets lists the opened seals in the opening's order. A seal of anyone but
