@@ -17,7 +17,7 @@ type excludedReader struct {
 	hash    hash.Hash
 	line    int64
 	last    Ticket
-	pending *excludedLine // read, but later than what was asked for
+	pending excludedLine // read, but later than what was asked for; no reason: none
 	ended   bool
 }
 
@@ -41,12 +41,12 @@ const excludedForm = `want "<ticket> <reason>": 16 characters, a space, ` +
 // the roll that ends there.
 func (e *excludedReader) upTo(last string, wanted []Ticket, out *scanned, b *block) error {
 	for !e.ended {
-		if e.pending == nil {
+		if e.pending.reason == "" {
 			if err := e.read(out); err != nil {
 				return err
 			}
 		}
-		if e.pending == nil || last != "" && string(e.pending.ticket[:]) > last {
+		if e.pending.reason == "" || last != "" && string(e.pending.ticket[:]) > last {
 			return nil
 		}
 		e.take(wanted, out, b)
@@ -57,7 +57,7 @@ func (e *excludedReader) upTo(last string, wanted []Ticket, out *scanned, b *blo
 // take counts the pending line.
 func (e *excludedReader) take(wanted []Ticket, out *scanned, b *block) {
 	l := e.pending
-	e.pending = nil
+	e.pending = excludedLine{}
 	out.excluded.Count++
 	if b != nil && b.find(l.ticket) >= 0 {
 		e.fault(out, "want each ticket in one list; "+l.ticket.String()+" stands in roll.txt too")
@@ -89,20 +89,20 @@ func (e *excludedReader) read(out *scanned) error {
 	l := excludedLine{}
 	if len(row) <= maxExcludedLine && len(row) > ticketLen+1 && row[ticketLen] == ' ' {
 		copy(l.ticket[:], row)
-		l.reason = string(row[ticketLen+1 : len(row)-1])
+		l.reason = reasonOf(row[ticketLen+1 : len(row)-1])
 	}
 	switch {
-	case !l.ticket.canonical() || !validReason(l.reason):
+	case !l.ticket.canonical() || l.reason == "":
 		e.fault(out, rowFault(row, excludedForm))
 	case e.line > 1 && !e.last.Less(l.ticket):
 		e.fault(out, wantAscending)
 	default:
-		e.last, e.pending = l.ticket, &l
+		e.last, e.pending = l.ticket, l
 	}
 	return nil
 }
 
 func (e *excludedReader) fault(out *scanned, want string) {
 	out.excludedFault = &SyntaxError{ExcludedFile, int(e.line), want}
-	e.pending, e.ended = nil, true
+	e.pending, e.ended = excludedLine{}, true
 }

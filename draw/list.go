@@ -23,12 +23,21 @@ const rollLine = ticketLen + 1 + 64 + 1
 // maxExcludedLine is the longest line of excluded.txt.
 const maxExcludedLine = ticketLen + 1 + len(Unconfirmed) + 1
 
-func validReason(s string) bool {
-	switch s {
-	case Duplicate, Unconfirmed, Region, Withdrawn, Ineligible:
-		return true
+// reasonOf is the constant that these bytes spell, or "".
+func reasonOf(b []byte) string {
+	switch string(b) {
+	case Duplicate:
+		return Duplicate
+	case Unconfirmed:
+		return Unconfirmed
+	case Region:
+		return Region
+	case Withdrawn:
+		return Withdrawn
+	case Ineligible:
+		return Ineligible
 	}
-	return false
+	return ""
 }
 
 // A List is what the freeze says of one list.
@@ -59,7 +68,7 @@ func (l *ListWriter) Add(t Ticket, commitment Digest) error {
 
 // AddReason writes a line of excluded.txt.
 func (l *ListWriter) AddReason(t Ticket, reason string) error {
-	if !validReason(reason) {
+	if reasonOf([]byte(reason)) == "" {
 		return errors.New("write list: want a reason of duplicate, unconfirmed, region, withdrawn, ineligible")
 	}
 	return l.add(t, reason)
