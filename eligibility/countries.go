@@ -301,7 +301,7 @@ var otherNames = map[string]string{
 	"england": "GB", "scotland": "GB", "wales": "GB", "northernireland": "GB", "holland": "NL", "thenetherlands": "NL",
 	"czechrepublic": "CZ", "turkiye": "TR", "ivorycoast": "CI", "swaziland": "SZ", "burma": "MM", "macedonia": "MK",
 	"caboverde": "CV", "easttimor": "TL", "vatican": "VA", "holysee": "VA", "korea": "KR", "republicofkorea": "KR",
-	"macau": "MO", "russianfederation": "RU", "virginislands": "VI", "usvirginislands": "VI",
+	"macau": "MO", "russianfederation": "RU", "virginislands": "VI", "virginislandsus": "VI",
 	"federatedstatesofmicronesia": "FM", "democraticrepublicofthecongo": "CD", "republicofthecongo": "CG",
 }
 
@@ -327,9 +327,10 @@ func ParseCountry(text string) (string, error) {
 	return "", &InputError{"country", "We don’t know that country. Please choose one from the list."}
 }
 
-// marks maps the marked letters of our names to plain ones.
+// marks maps the marked letters of our names to plain ones, and two short forms
+// to the words.
 var marks = strings.NewReplacer("å", "a", "Å", "a", "é", "e", "É", "e", "ô", "o", "Ô", "o", "ç", "c", "Ç", "c",
-	"ã", "a", "Ã", "a", "í", "i", "Í", "i", "ü", "u", "Ü", "u")
+	"ã", "a", "Ã", "a", "í", "i", "Í", "i", "ü", "u", "Ü", "u", "&", "and", "St. ", "Saint ")
 
 // foldName keeps letters and digits only, plain and lower-case; over-long text folds to
 // something that matches no name.

@@ -100,8 +100,8 @@ func (r Region) withoutFriend(live, ship Place) Decision {
 		return no(CodeAbroadWithoutFriend, "The prize goes only to people who live where the sponsor sends.", "")
 	}
 	return no(CodeAbroadWithoutFriend,
-		"The sponsor can’t send to "+countryPhrase(live.Country)+", where you live.",
-		"If a friend in "+countryPhrase(ship.Country)+" can receive it for you, tick that box; you only name them if you win.")
+		"The sponsor can’t send to "+countryPhrase(Fold(live).Country)+", where you live.",
+		"If a friend in "+countryPhrase(Fold(ship).Country)+" can receive it for you, tick that box; you only name them if you win.")
 }
 
 // field asks for a place's missing or unknown part.

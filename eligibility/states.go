@@ -64,7 +64,7 @@ func isIn(list []State, code string) bool {
 // oldStates maps codes and names that still get typed (from memory).
 var oldStates = map[string]string{
 	"CA nf": "NL", "CA pq": "QC", "CA newfoundland": "NL", "CA yukonterritory": "YT",
-	"US washingtondc": "DC", "US virginislands": "VI", "US federatedstatesofmicronesia": "FM",
+	"US washingtondc": "DC", "US virginislands": "VI", "US virginislandsus": "VI", "US federatedstatesofmicronesia": "FM",
 }
 
 // ParseState reads a state of US or CA as a person writes it: code in any case
