@@ -153,6 +153,9 @@ func TestStateNeeded(t *testing.T) {
 	}{
 		{us, "US", true}, {us, "CA", false}, {us, "PR", false}, {us, "FR", false}, {wide, "US", false}, {na, "US", true}, {na, "CA", true},
 		{world, "US", true}, {world, "CA", false}, {Region{}, "US", false}, {Region{Live: []string{"CA"}}, "CA", false}, {Region{Live: []string{"CA"}}, "US", false},
+		{with(wide, func(r *Region) { r.Military = false }), "US", true}, {with(wide, func(r *Region) { r.Territories = false }), "US", true},
+		{with(wide, func(r *Region) { r.AlaskaHawaii = false }), "US", true}, {with(wide, func(r *Region) { r.FreelyAssociated = false }), "US", false},
+		{with(us, func(r *Region) { r.NotLive = []string{"CA-QC"} }), "CA", false}, // Canada is out anyway
 		{island, "US", true}, {Region{NotLive: []string{"US-NY"}}, "US", true}, {Region{NotLive: []string{"US-NY"}}, "CA", false},
 	} {
 		if got := StateNeeded(c.region, c.country); got != c.want {

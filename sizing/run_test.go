@@ -196,6 +196,8 @@ func TestAdviseOnlyWhereItApplies(t *testing.T) {
 	same(t, "standard width", len(run.Advise(mens(9, "D"), true, Common)), 1)
 	same(t, "far away", len(run.Advise(mens(12, "B"), true, Common)), 0)
 	same(t, "no size", len(run.Advise(Size{}, true, Common)), 0)
+	wideToo := Run{{System: Mens, From: 17, To: 17, Step: HalfSteps, Widths: []string{"2E"}}}
+	same(t, "standard width, wider in stock", len(wideToo.Advise(mens(9, "D"), false, Common)), 0)
 	women := Run{{System: Womens, From: 14, To: 17, Step: HalfSteps, Widths: []string{"B"}}}
 	same(t, "women's B is not narrow", len(women.Advise(womens(9, "B"), false, Common)), 0)
 	same(t, "women's 2A is", len(women.Advise(womens(9, "2A"), false, Common)), 1)
