@@ -1,0 +1,136 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/entries"
+	"evenhand/giveaway"
+)
+
+// Errors that only the web knows.
+var (
+	errCrossOrigin = errors.New("request from another origin")
+	errTooMany     = errors.New("too many requests from this network")
+	errTooLong     = errors.New("body too long")
+	errContentType = errors.New("content type not taken here")
+	errMalformed   = errors.New("body not readable")
+	errNoSuchPage  = errors.New("no such page")
+)
+
+// A trouble is what an error means to those who met it.
+type trouble struct {
+	status int
+	code   string // for programs
+	head   string // a heading that says what is so
+	next   string // what to do now
+}
+
+// table maps errors to troubles; the first that fits counts. Whatever is not
+// in it is the service's own fault: 503, logged.
+var table = []struct {
+	err error
+	trouble
+}{
+	{giveaway.ErrNotFound, trouble{404, "not-found", "There is no such giveaway.", "Check the address: it ends in the giveaway’s name."}},
+	{errNoSuchPage, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
+	{entries.ErrNoSuchLink, trouble{404, "not-found", "This private page does not exist.", "Check that the whole link was copied; its last part is long."}},
+	{entries.ErrAlreadyIn, trouble{409, "already-in", "This address is already in.", "Nothing has changed, and the entry is safe. A second one wouldn’t add a chance. To change it, use the private page that came with it."}},
+	{entries.ErrClosed, trouble{410, "closed", "Entries have closed.", "This form came in after that, so it couldn’t be taken."}},
+	{entries.ErrNotOpen, trouble{425, "not-yet-open", "Entries are not open yet.", "Come back when they open."}},
+	{entries.ErrLocked, trouble{410, "locked", "The list is locked.", "Nothing on it can be changed any more, by anybody."}},
+	{entries.ErrWithdrawn, trouble{409, "withdrawn", "This ticket was withdrawn.", "It can’t be changed. While entries are open you can enter again."}},
+	{giveaway.ErrState, trouble{409, "state", "That can’t be done now.", "The giveaway has moved on; look at its page again."}},
+	{errCrossOrigin, trouble{403, "cross-origin", "This came from another site.", "Open the page here and send the form again."}},
+	{errTooMany, trouble{429, "too-many", "That was a lot at once.", "Many requests came from your network. Wait a minute and try again; nothing is lost."}},
+	{errTooLong, trouble{413, "too-long", "That was too much to read.", "Shorten what you typed and send it again."}},
+	{errContentType, trouble{415, "content-type", "This can’t be read here.", "Send a form, or JSON with Content-Type: application/json."}},
+	{errMalformed, trouble{400, "malformed", "What was sent can’t be read.", "Open the page again and send the form from there."}},
+}
+
+// troubleOf finds what an error means. Shown is false for what is not in the
+// table: its cause belongs in the log.
+func troubleOf(err error) (t trouble, shown bool) {
+	var long *http.MaxBytesError
+	if errors.As(err, &long) {
+		err = errTooLong
+	}
+	var web *echo.HTTPError
+	if errors.As(err, &web) {
+		return ofHTTP(web)
+	}
+	for _, row := range table {
+		if errors.Is(err, row.err) {
+			return row.trouble, true
+		}
+	}
+	var p panicked
+	if errors.As(err, &p) {
+		return trouble{500, "fault", "Something broke here.", "It’s our fault. Nothing of yours was changed by half; try once more."}, false
+	}
+	return trouble{503, "unavailable", "This isn’t working at the moment.", "It’s our fault. Wait a minute and try again."}, false
+}
+
+// ofHTTP is for the errors of the router.
+func ofHTTP(e *echo.HTTPError) (trouble, bool) {
+	switch e.Code {
+	case http.StatusNotFound:
+		return troubleOf(errNoSuchPage)
+	case http.StatusMethodNotAllowed:
+		return trouble{405, "method", "That can’t be done at this address.", "Go back and use the page’s own buttons."}, true
+	case http.StatusRequestEntityTooLarge:
+		return troubleOf(errTooLong)
+	}
+	return trouble{e.Code, "refused", "That was refused.", "Go back and try again."}, e.Code < 500
+}
+
+// fail answers a request that went wrong: a page, or a problem for programs.
+func (s *Site) fail(err error, c echo.Context) {
+	t, shown := troubleOf(err)
+	if !shown {
+		c.Set(keyError, err)
+	}
+	if c.Response().Committed {
+		return
+	}
+	h := c.Response().Header()
+	if t.status == http.StatusServiceUnavailable || t.status == http.StatusTooManyRequests {
+		h.Set("Retry-After", "60")
+	}
+	h.Set("Cache-Control", "no-store")
+	if wantsJSON(c.Request()) {
+		err = writeProblem(c, problemOf(t))
+	} else {
+		err = s.render(c, t.status, "trouble", s.troublePage(c, t))
+	}
+	if err != nil {
+		c.Set(keyError, err)
+	}
+}
+
+// wantsJSON tells programs from people: they send JSON, or accept only it.
+func wantsJSON(r *http.Request) bool {
+	if contentType(r) == typeJSON {
+		return true
+	}
+	accept := r.Header.Get("Accept")
+	return strings.Contains(accept, "json") && !strings.Contains(accept, "text/html")
+}
+
+// A troublePage says what went wrong and what to do now.
+type troublePage struct {
+	Frame
+	Head, Next string
+	Request    string // shown where the fault is ours, to be quoted
+}
+
+func (s *Site) troublePage(c echo.Context, t trouble) troublePage {
+	p := troublePage{Frame: Frame{Title: t.head}, Head: t.head, Next: t.next}
+	if t.status >= 500 {
+		p.Request = requestID(c)
+	}
+	return p
+}
