@@ -1,0 +1,76 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/pressly/goose/v3"
+	"modernc.org/sqlite"
+)
+
+// A dialect is all that differs between the two databases.
+type dialect struct {
+	name   string
+	schema goose.Dialect
+	// forShare and forUpdate end a SELECT that takes a row until the
+	// transaction is over. SQLite needs neither: BEGIN IMMEDIATE lets in one
+	// writer at a time, so a row that was read there stays as it was read.
+	forShare, forUpdate string
+	// again tells an error after which the same transaction may be tried
+	// again from its start: nothing of it was written.
+	again func(error) bool
+	// alone runs do while no other server does so.
+	alone func(ctx context.Context, db *sql.DB, do func() error) error
+}
+
+var postgres = dialect{
+	name:      "PostgreSQL",
+	schema:    goose.DialectPostgres,
+	forShare:  " FOR SHARE",
+	forUpdate: " FOR UPDATE",
+	again:     postgresAgain,
+	alone:     postgresAlone,
+}
+
+var sqlite3 = dialect{
+	name:   "SQLite",
+	schema: goose.DialectSQLite3,
+	again:  sqliteAgain,
+	alone:  func(_ context.Context, _ *sql.DB, do func() error) error { return do() },
+}
+
+// postgresAgain: serialization_failure and deadlock_detected (PostgreSQL,
+// appendix A, class 40).
+func postgresAgain(err error) bool {
+	var e *pgconn.PgError
+	return errors.As(err, &e) && (e.Code == "40001" || e.Code == "40P01")
+}
+
+// sqliteAgain: SQLITE_BUSY and what extends it. The connection has waited its
+// busy time already, so this is another process that holds the file long.
+func sqliteAgain(err error) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && e.Code()&0xff == 5
+}
+
+// schemaLock is the number of the advisory lock under which one server at a
+// time brings the schema up to date. It means nothing else.
+const schemaLock = 0x6576656e68616e64 // "evenhand" in ASCII
+
+func postgresAlone(ctx context.Context, db *sql.DB, do func() error) (err error) {
+	conn, err := db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, conn.Close()) }()
+	if _, err := conn.ExecContext(ctx, "SELECT pg_advisory_lock($1)", int64(schemaLock)); err != nil {
+		return err
+	}
+	err = do()
+	// Without the caller's cancellation: a lock left behind would stay as
+	// long as the connection does.
+	_, free := conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock($1)", int64(schemaLock))
+	return errors.Join(err, free)
+}

@@ -1,0 +1,193 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/giveaway"
+)
+
+// A DB keeps giveaways.
+var _ giveaway.Store = (*DB)(nil)
+
+// hostSeal is the vault's label for the secrets of host seals.
+const hostSeal = "host-seal"
+
+const giveawayColumns = `id, state, terms, sample, created, opened, revision, opening, opening_hash, frozen, drawn`
+
+// scanGiveaway reads giveawayColumns.
+func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
+	var g giveaway.Giveaway
+	var terms string
+	var opening sql.NullString
+	var hash []byte
+	var created int64
+	var opened, frozen, drawn sql.NullInt64
+	err := row.Scan(&g.ID, &g.State, &terms, &g.Sample, &created, &opened, &g.Revision, &opening, &hash, &frozen, &drawn)
+	if err != nil {
+		return g, err
+	}
+	g.Created = time.Unix(created, 0).UTC()
+	g.Opened, g.Frozen, g.Drawn = when(opened), when(frozen), when(drawn)
+	if err := json.Unmarshal([]byte(terms), &g.Terms); err != nil {
+		return g, fmt.Errorf("read the terms of %s: %w", g.ID, err)
+	}
+	if !opening.Valid {
+		return g, nil
+	}
+	copy(g.OpeningHash[:], hash)
+	g.Opening, err = draw.ParseOpening(draw.OpeningFile, []byte(opening.String))
+	return g, err
+}
+
+// Giveaway returns the giveaway of that id.
+func (db *DB) Giveaway(ctx context.Context, id string) (giveaway.Giveaway, error) {
+	return readGiveaway(ctx, db.read, id)
+}
+
+func readGiveaway(ctx context.Context, q querier, id string) (giveaway.Giveaway, error) {
+	g, err := scanGiveaway(q.QueryRowContext(ctx, `SELECT `+giveawayColumns+` FROM giveaways WHERE id = $1`, id))
+	if errors.Is(err, sql.ErrNoRows) {
+		err = giveaway.ErrNotFound
+	}
+	if err != nil {
+		return giveaway.Giveaway{}, fmt.Errorf("read giveaway: %w", err)
+	}
+	return g, nil
+}
+
+// Giveaways returns all, newest first.
+func (db *DB) Giveaways(ctx context.Context) ([]giveaway.Giveaway, error) {
+	all, err := list(ctx, db.read, scanGiveaway, `SELECT `+giveawayColumns+` FROM giveaways ORDER BY created DESC, id`)
+	if err != nil {
+		return nil, fmt.Errorf("read giveaways: %w", err)
+	}
+	return all, nil
+}
+
+// SaveDraft inserts a draft or replaces the terms of one.
+func (db *DB) SaveDraft(ctx context.Context, g giveaway.Giveaway) error {
+	terms, err := json.Marshal(g.Terms)
+	if err != nil {
+		return fmt.Errorf("save draft: %w", err)
+	}
+	return db.tx(ctx, "save draft", func(tx *sql.Tx) error {
+		n, err := exec(ctx, tx, `
+			INSERT INTO giveaways (id, state, terms, sample, created) VALUES ($1, 'draft', $2, $3, $4)
+			ON CONFLICT (id) DO UPDATE SET terms = excluded.terms WHERE giveaways.state = 'draft'`,
+			g.ID, string(terms), g.Sample, unix(g.Created))
+		if err == nil && n == 0 {
+			return stateOf(ctx, tx, g.ID)
+		}
+		return err
+	})
+}
+
+// Open moves a draft to open and publishes opening.txt and rules.txt.
+func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
+	sealed, err := db.vault.Seal(hostSeal, o.ID, o.HostSecret[:])
+	if err != nil {
+		return fmt.Errorf("open giveaway: %w", err)
+	}
+	terms, err := json.Marshal(o.Terms)
+	if err != nil {
+		return fmt.Errorf("open giveaway: %w", err)
+	}
+	text := o.Opening.Text()
+	hash := draw.Hash(text)
+	return db.tx(ctx, "open giveaway", func(tx *sql.Tx) error {
+		err := moveState(ctx, tx, o.ID, `
+			UPDATE giveaways SET state = 'open', terms = $2, opened = $3, revision = $4, opening = $5, opening_hash = $6,
+				opens = $7, closes = $8, event = $9, rules_version = $4, host_secret = $10
+			WHERE id = $1 AND state = 'draft'`,
+			o.ID, string(terms), unix(o.At), o.Opening.Revision, string(text), hash[:],
+			unix(o.Opening.Opens), unix(o.Opening.Closes), unix(o.Opening.Event), sealed)
+		if err != nil {
+			return err
+		}
+		rev := o.Opening.Revision
+		if err := publish(ctx, tx, o.ID, draw.OpeningFile, version(draw.OpeningFile, rev), o.Note); err != nil {
+			return err
+		}
+		if err := publish(ctx, tx, o.ID, draw.RulesFile, version(draw.RulesFile, rev), o.Rules); err != nil {
+			return err
+		}
+		return note(ctx, tx, o.ID, o.At, "opened")
+	})
+}
+
+// Record moves frozen to drawn and publishes record.txt.
+func (db *DB) Record(ctx context.Context, id string, text []byte, drawn time.Time) error {
+	return db.tx(ctx, "store record", func(tx *sql.Tx) error {
+		err := moveState(ctx, tx, id,
+			`UPDATE giveaways SET state = 'drawn', drawn = $2 WHERE id = $1 AND state = 'frozen'`, id, unix(drawn))
+		if err != nil {
+			return err
+		}
+		if err := publish(ctx, tx, id, draw.RecordFile, draw.RecordFile, text); err != nil {
+			return err
+		}
+		return note(ctx, tx, id, drawn, "drawn")
+	})
+}
+
+// HostSecret opens the secret of the host's seal.
+func (db *DB) HostSecret(ctx context.Context, id string) (secret [32]byte, err error) {
+	var sealed []byte
+	err = db.read.QueryRowContext(ctx, `SELECT host_secret FROM giveaways WHERE id = $1`, id).Scan(&sealed)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return secret, fmt.Errorf("read host secret: %w", giveaway.ErrNotFound)
+	case err != nil:
+		return secret, fmt.Errorf("read host secret: %w", err)
+	case sealed == nil:
+		return secret, fmt.Errorf("read host secret: %w", giveaway.StateError{State: giveaway.StateDraft})
+	}
+	plain, err := db.vault.Open(hostSeal, id, sealed)
+	if err != nil || len(plain) != len(secret) {
+		return secret, fmt.Errorf("read host secret: %w", errors.Join(err, errLength(len(plain), len(secret))))
+	}
+	return [32]byte(plain), nil
+}
+
+func errLength(got, want int) error {
+	if got == want {
+		return nil
+	}
+	return fmt.Errorf("%d bytes where %d were stored", got, want)
+}
+
+// moveState runs a compare-and-swap on one giveaway. Where no row changed it
+// says why: there is no such giveaway, or it is in another state.
+func moveState(ctx context.Context, tx *sql.Tx, id, query string, args ...any) error {
+	n, err := exec(ctx, tx, query, args...)
+	if err == nil && n == 0 {
+		return stateOf(ctx, tx, id)
+	}
+	return err
+}
+
+// stateOf is the error that tells in which state a giveaway is.
+func stateOf(ctx context.Context, tx *sql.Tx, id string) error {
+	var state giveaway.State
+	err := tx.QueryRowContext(ctx, `SELECT state FROM giveaways WHERE id = $1`, id).Scan(&state)
+	if errors.Is(err, sql.ErrNoRows) {
+		return giveaway.ErrNotFound
+	}
+	if err != nil {
+		return err
+	}
+	return giveaway.StateError{State: state}
+}
+
+// note writes a line of the log. what is one of the program's own words,
+// never a value that a person gave.
+func note(ctx context.Context, tx *sql.Tx, id string, at time.Time, what string) error {
+	_, err := exec(ctx, tx, `INSERT INTO log (draw, at, what) VALUES ($1, $2, $3)`, id, unix(at), what)
+	return err
+}

@@ -1,0 +1,193 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"slices"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/entries"
+)
+
+// errClosed answers entries that come after Close.
+var errClosed = errors.New("the database is closed")
+
+// batchSize is how many new entries one transaction writes at most.
+const batchSize = 128
+
+// An intake writes new entries in groups: whoever comes while a transaction
+// is under way goes into the next one together. What is dear is making a
+// transaction durable, not a row. Each entry has an answer of its own, and
+// none is given before its transaction is durable.
+type intake struct {
+	db    *DB
+	queue chan *arrival // without a buffer: what was taken from it is answered
+	stop  chan struct{}
+	done  chan struct{}
+}
+
+// An arrival is an entry on its way into the database.
+type arrival struct {
+	ctx    context.Context
+	draw   string
+	now    time.Time
+	entry  entries.New
+	again  bool          // tried before: it may be written already
+	stamp  entries.Stamp // the answer, with err; written before answer is sent
+	err    error
+	answer chan struct{}
+}
+
+func newIntake(db *DB) *intake {
+	in := &intake{db: db, queue: make(chan *arrival), stop: make(chan struct{}), done: make(chan struct{})}
+	go in.run()
+	return in
+}
+
+// close waits for the transaction under way.
+func (in *intake) close() {
+	select {
+	case <-in.stop: // closed before
+	default:
+		close(in.stop)
+	}
+	<-in.done
+}
+
+// add waits for its turn and for the answer. Where ctx ends first the entry
+// may still be written: its sender does not know, as with a lost connection.
+func (in *intake) add(a *arrival) (entries.Stamp, error) {
+	a.answer = make(chan struct{}, 1)
+	select {
+	case in.queue <- a:
+	case <-in.stop:
+		return entries.Stamp{}, errClosed
+	case <-a.ctx.Done():
+		return entries.Stamp{}, a.ctx.Err()
+	}
+	select {
+	case <-a.answer:
+		return a.stamp, a.err
+	case <-a.ctx.Done():
+		return entries.Stamp{}, a.ctx.Err()
+	}
+}
+
+func (in *intake) run() {
+	defer close(in.done)
+	for {
+		select {
+		case a := <-in.queue:
+			in.write(in.gather(a))
+		case <-in.stop:
+			return
+		}
+	}
+}
+
+// gather takes all who stand waiting.
+func (in *intake) gather(first *arrival) []*arrival {
+	batch := []*arrival{first}
+	for len(batch) < batchSize {
+		select {
+		case a := <-in.queue:
+			batch = append(batch, a)
+		default:
+			return batch
+		}
+	}
+	return batch
+}
+
+// write writes a batch in one transaction, and answers. In the order of the
+// keys, so that two servers with the same addresses wait for one another and
+// not in a circle. Where the whole fails each entry is tried alone, so that
+// one can not spoil the others.
+func (in *intake) write(batch []*arrival) {
+	slices.SortFunc(batch, func(a, b *arrival) int {
+		return cmp.Or(cmp.Compare(a.draw, b.draw), cmp.Compare(a.entry.Entry.Key, b.entry.Entry.Key))
+	})
+	err := in.try(batch)
+	if err != nil && len(batch) > 1 {
+		for _, a := range batch {
+			a.again = true
+			in.write([]*arrival{a})
+		}
+		return
+	}
+	for _, a := range batch {
+		if err != nil {
+			a.stamp, a.err = entries.Stamp{}, err
+		}
+		a.answer <- struct{}{}
+	}
+}
+
+// try runs the transaction of a batch. Its error is one of the database; what
+// is wrong with an entry stands in the arrival.
+func (in *intake) try(batch []*arrival) error {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	return in.db.tx(ctx, "add entry", func(tx *sql.Tx) error {
+		edges := map[string]edge{}
+		for _, a := range batch {
+			e, known := edges[a.draw]
+			if !known {
+				var err error
+				if e, err = in.db.share(ctx, tx, a.draw); err != nil {
+					return err
+				}
+				edges[a.draw] = e
+			}
+			var err error
+			a.stamp, a.err, err = addEntry(ctx, tx, e, a)
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// addEntry writes one entry. The first error is the entrant's, the second the
+// database's, after which the transaction is over.
+func addEntry(ctx context.Context, tx *sql.Tx, e edge, a *arrival) (stamp entries.Stamp, refused, err error) {
+	if refused = a.ctx.Err(); refused != nil {
+		return stamp, refused, nil
+	}
+	stamp, refused = e.take(a.now)
+	if refused != nil {
+		return entries.Stamp{}, refused, nil
+	}
+	wrote, err := insertEntry(ctx, tx, a.draw, stamp, a.entry)
+	if err != nil || wrote {
+		return stamp, nil, err
+	}
+	return whyNot(ctx, tx, a)
+}
+
+// whyNot finds out what kept an entry from being written. Where it was tried
+// before and it is this very entry, the first transaction was durable after
+// all and the answer was lost: then the stamp is the one that was written.
+func whyNot(ctx context.Context, tx *sql.Tx, a *arrival) (stamp entries.Stamp, refused, err error) {
+	var link, opening []byte
+	var entered int64
+	err = tx.QueryRowContext(ctx, `SELECT link, opening, entered FROM entries WHERE draw = $1 AND ticket = $2`,
+		a.draw, a.entry.Ticket.String()).Scan(&link, &opening, &entered)
+	switch {
+	case err == nil && a.again && string(link) == string(a.entry.LinkHash[:]):
+		return entries.Stamp{Opening: draw.Digest(opening), Entered: time.Unix(entered, 0).UTC()}, nil, nil
+	case err != nil && !errors.Is(err, sql.ErrNoRows):
+		return stamp, nil, err
+	}
+	var n int
+	err = tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM entries WHERE draw = $1 AND key = $2 AND withdrawn IS NULL`,
+		a.draw, a.entry.Entry.Key).Scan(&n)
+	if err == nil && n > 0 {
+		return stamp, entries.ErrAlreadyIn, nil
+	}
+	return stamp, entries.ErrTicketTaken, err
+}
