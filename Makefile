@@ -46,7 +46,8 @@ staticcheck:
 # go mod download leaves go.mod alone when it runs outside the module.
 vulncheck:
 	@cd / && go mod download $(VULNDB)
-	go run $(GOVULNCHECK) -db "file://$$(go env GOMODCACHE)/$(VULNDB)/data/osv" ./...
+	go run $(GOVULNCHECK) -format json -db "file://$$(go env GOMODCACHE)/$(VULNDB)/data/osv" ./... | \
+		go run ./internal/tools/vulncheck DEVELOPERS.md
 
 race:
 	go test -race $(TESTFLAGS) $(PKG)
