@@ -17,8 +17,8 @@ import (
 // echo answers with what it was sent, so that a test sees what the proxy passed on.
 func echo(w http.ResponseWriter, r *http.Request) {
 	body, _ := io.ReadAll(r.Body)
-	fmt.Fprintf(w, "%s %s %s %s %s %s", r.Method, r.RequestURI, r.Host,
-		r.Header.Get("X-Forwarded-Proto"), r.Header.Get("X-Forwarded-For"), body)
+	fmt.Fprintf(w, "%s %s %s %s %s %q %s", r.Method, r.RequestURI, r.Host,
+		r.Header.Get("X-Forwarded-Proto"), r.Header.Get("X-Forwarded-For"), r.Header.Values("Range"), body)
 }
 
 func TestConfigurationTest(t *testing.T) {
@@ -36,20 +36,38 @@ func TestConfigurationTest(t *testing.T) {
 func TestPassesOn(t *testing.T) {
 	p := start(t, http.HandlerFunc(echo))
 	const form = "email=mia%40example.com&size=8"
-	for _, c := range []struct{ method, path, body string }{
-		{"GET", "/g/trail-boots?from=video", ""},
-		{"POST", "/g/trail-boots", form},
-		{"GET", "/g/trail-boots/r/W9secretW9", ""},
+	for _, c := range []struct{ method, path, body, asked, passed string }{
+		{"GET", "/g/trail-boots?from=video", "", "", `[]`},
+		{"POST", "/g/trail-boots", form, "", `[]`},
+		{"GET", "/g/trail-boots/r/W9secretW9", "", "", `[]`},
+		// Forms of Range: RFC 9110, section 14.1.2.
+		{"GET", "/g/trail-boots/fair/roll.txt", "", "bytes=0-81", `["bytes=0-81"]`},
+		{"GET", "/g/trail-boots/fair/roll.txt", "", "bytes=-82", `["bytes=-82"]`},
+		{"GET", "/g/trail-boots/fair/roll.txt", "", "bytes=0-0,2-2,4-4", `[]`},
+		{"POST", "/desk/new", strings.Repeat("x", 1<<20), "", `[]`},
 	} {
-		want := fmt.Sprintf("%s %s %s https 127.0.0.1 %s", c.method, c.path, host, c.body)
+		want := fmt.Sprintf("%s %s %s https 127.0.0.1 %s %s", c.method, c.path, host, c.passed, c.body)
 		// A claim of the client about its own address must not come through.
-		status, got := p.send(t, c.method, c.path, c.body, "X-Forwarded-For", "198.51.100.7")
+		headers := []string{"X-Forwarded-For", "198.51.100.7"}
+		if c.asked != "" {
+			headers = append(headers, "Range", c.asked)
+		}
+		status, got := p.send(t, c.method, c.path, c.body, headers...)
 		if status != 200 || got != want {
-			t.Errorf("%s %s: %d %q, want 200 %q", c.method, c.path, status, got, want)
+			t.Errorf("%s %s: %d %.200q, want 200 %.200q", c.method, c.path, status, got, want)
 		}
 	}
-	if status, _ := p.send(t, "POST", "/g/trail-boots", strings.Repeat("x", 64<<10+1)); status != http.StatusRequestEntityTooLarge {
-		t.Errorf("a form over 64 KiB: status %d, want 413", status)
+}
+
+// The limits are the service's own: 64 KiB for a form, 4 MiB for terms.
+func TestBodyLimits(t *testing.T) {
+	p := start(t, http.HandlerFunc(echo))
+	for path, most := range map[string]int{"/g/trail-boots": 64 << 10, "/desk/new": 4 << 20} {
+		for over, want := range []int{200, http.StatusRequestEntityTooLarge} {
+			if status, _ := p.send(t, "POST", path, strings.Repeat("x", most+over)); status != want {
+				t.Errorf("POST %s with %d bytes: status %d, want %d", path, most+over, status, want)
+			}
+		}
 	}
 }
 
