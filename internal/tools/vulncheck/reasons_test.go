@@ -1,6 +1,8 @@
 package main
 
 import (
+	"go/parser"
+	"go/token"
 	"io/fs"
 	"os"
 	"path"
@@ -18,27 +20,48 @@ var inline = regexp.MustCompile(`(?is)<script(>|\s[^>]*>)\s*[^\s<]|\son[a-z]+\s*
 // html/template. The reason in DEVELOPERS.md is that our templates hold no
 // script; this test is that reason.
 func TestTemplatesHoldNoScript(t *testing.T) {
-	root, templates := os.DirFS("../../.."), 0
-	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			if err == nil && slices.Contains([]string{".git", "node_modules", "testdata"}, d.Name()) {
-				return fs.SkipDir
-			}
-			return err
-		}
-		if path.Ext(name) != ".html" {
-			return nil
-		}
-		templates++
-		text, err := fs.ReadFile(root, name)
+	for name, text := range sources(t, ".html") {
 		if found := inline.Find(text); found != nil {
 			t.Errorf("%s holds a script: %s", name, found)
 		}
+	}
+}
+
+// GO-2026-6875 is about a reverse proxy in the web framework's middleware.
+func TestNoProxyMiddleware(t *testing.T) {
+	for name, text := range sources(t, ".go") {
+		file, err := parser.ParseFile(token.NewFileSet(), name, text, parser.ImportsOnly)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, spec := range file.Imports {
+			if spec.Path.Value == `"github.com/labstack/echo/v4/middleware"` {
+				t.Errorf("%s imports %s", name, spec.Path.Value)
+			}
+		}
+	}
+}
+
+// sources reads every file of the project with this ending.
+func sources(t *testing.T, ending string) map[string][]byte {
+	t.Helper()
+	root, files := os.DirFS("../../.."), map[string][]byte{}
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && slices.Contains([]string{".git", "node_modules", "testdata"}, d.Name()):
+			return fs.SkipDir
+		case d.IsDir() || path.Ext(name) != ending:
+			return nil
+		}
+		files[name], err = fs.ReadFile(root, name)
 		return err
 	})
-	if err != nil || templates == 0 {
-		t.Errorf("%d templates read (%v)", templates, err)
+	if err != nil || len(files) == 0 {
+		t.Fatalf("%d files read that end in %s: %v", len(files), ending, err)
 	}
+	return files
 }
 
 func TestInlineFindsScripts(t *testing.T) {
