@@ -43,7 +43,7 @@ type checker struct {
 	Report
 	fsys     fs.FS
 	opt      Options
-	names    []string // files of the folder; nil where it can't be listed
+	seen     map[string]presence
 	texts    map[string][]byte
 	verifier Verifier
 	openings []Opening // by revision, the last one is opening.txt
@@ -57,7 +57,7 @@ type checker struct {
 // writes nothing. The numbers in the comments are those of the protocol's page
 // "Checking".
 func Check(ctx context.Context, fsys fs.FS, opt Options) Report {
-	c := &checker{fsys: fsys, opt: opt, texts: map[string][]byte{}}
+	c := &checker{fsys: fsys, opt: opt, seen: map[string]presence{}, texts: map[string][]byte{}}
 	if c.readOpening() {
 		c.checkOpenings()
 		c.checkGroups()
@@ -79,53 +79,99 @@ func Check(ctx context.Context, fsys fs.FS, opt Options) Report {
 	return c.Report
 }
 
-// read returns a whole small file. A file that isn't there is nil.
-func (c *checker) read(name string) ([]byte, error) {
+// A presence says whether a file is there.
+type presence int
+
+const (
+	absent presence = iota
+	present
+	unknown // it could not be read: not checked, and never called missing
+)
+
+// look tells whether a file of this name is there. It asks once.
+func (c *checker) look(name string) presence {
+	if p, ok := c.seen[name]; ok {
+		return p
+	}
+	f, err := c.fsys.Open(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		c.seen[name] = absent
+	case err != nil:
+		c.lost(name, err)
+	default:
+		f.Close()
+		c.seen[name] = present
+	}
+	return c.seen[name]
+}
+
+// lost says, once for each file, that it can't be read.
+func (c *checker) lost(name string, err error) {
+	if c.seen[name] != unknown {
+		c.unread(name, "%v", err)
+	}
+	c.seen[name] = unknown
+}
+
+// read returns a whole small file, and nil where it is absent or unknown; the
+// latter has been reported.
+func (c *checker) read(name string) []byte {
+	if p, ok := c.seen[name]; ok && p != present {
+		return nil
+	}
 	f, err := c.fsys.Open(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
+		c.seen[name] = absent
+		return nil
 	}
 	if err != nil {
-		return nil, err
+		c.lost(name, err)
+		return nil
 	}
 	defer f.Close()
 	b, err := io.ReadAll(io.LimitReader(f, maxNote+1))
-	if err == nil && b == nil {
-		b = []byte{}
+	if err != nil {
+		c.lost(name, err)
+		return nil
 	}
-	return b, err
+	c.seen[name] = present
+	return append([]byte{}, b...)
 }
 
-// note reads, parses and verifies one note. It returns nil where the file is
-// missing or faulty; a fault has been reported.
-func (c *checker) note(name string) []byte {
-	data, err := c.read(name)
-	if err != nil {
-		c.err(name, err)
-		return nil
-	}
+// readNote reads, parses and verifies one note. It is not ok where the file is
+// missing, unknown or faulty; the last two have been reported. The form comes
+// before the signature: in a note that was tampered with, the broken line says
+// more than the signature that does not fit.
+func readNote[T any](c *checker, name string, parse func(file string, text []byte) (T, error)) (v T, ok bool) {
+	data := c.read(name)
 	if data == nil {
-		return nil
+		return v, false
 	}
-	text, err := OpenNote(name, data, c.verifier)
+	text, err := noteText(name, data)
+	if err == nil {
+		v, err = parse(name, text)
+	}
+	if err == nil {
+		_, err = OpenNote(name, data, c.verifier)
+	}
 	if err != nil {
 		c.err(name, err)
-		return nil
+		return v, false
 	}
 	c.texts[name] = text
-	return text
+	return v, true
 }
 
 // readOpening is check 1 for opening.txt: its first line decides whether this
 // is a publication at all, its key is the one that all notes are checked with.
 func (c *checker) readOpening() bool {
-	data, err := c.read(OpeningFile)
+	data := c.read(OpeningFile)
 	switch {
-	case err != nil:
-		c.unread(OpeningFile, "%v", err)
+	case data == nil && c.look(OpeningFile) == absent:
+		c.unread(OpeningFile, "there is none: this is not a publication")
 		return false
 	case data == nil:
-		c.unread(OpeningFile, "there is none: this is not a publication")
 		return false
 	}
 	if why := notOpening(data); why != "" {
@@ -164,7 +210,7 @@ func notOpening(data []byte) string {
 		return ""
 	case openingVersion.MatchString(first):
 		return "a version newer than this tool"
-	case strings.HasPrefix(first, "\ufeff"):
+	case strings.HasPrefix(first, "\ufeff"), strings.HasPrefix(first, "\xff\xfe"), strings.HasPrefix(first, "\xfe\xff"):
 		return "want the first line evenhand/opening/v1; a byte-order mark stands before it"
 	case strings.HasSuffix(first, "\r"):
 		return "want the first line evenhand/opening/v1; it ends in a CR"
@@ -176,10 +222,8 @@ func notOpening(data []byte) string {
 func (c *checker) checkOpenings() {
 	last := *c.Opening
 	for n := 1; n < last.Revision; n++ {
-		name := KeptFile(OpeningFile, n)
-		o, err := c.keptOpening(name, n)
-		if err != nil {
-			c.err(name, err)
+		o, ok := c.keptOpening(KeptFile(OpeningFile, n), n)
+		if !ok {
 			c.openings = nil
 			return
 		}
@@ -191,20 +235,16 @@ func (c *checker) checkOpenings() {
 	}
 }
 
-func (c *checker) keptOpening(name string, n int) (Opening, error) {
-	faults := c.Count(Fault)
-	text := c.note(name)
-	if text == nil {
-		if c.Count(Fault) > faults || c.notRead {
-			return Opening{}, &SyntaxError{name, 0, "want the opening of revision " + itoa(int64(n))}
-		}
-		return Opening{}, &SyntaxError{name, 0, fmt.Sprintf("want the opening of revision %d kept here", n)}
+func (c *checker) keptOpening(name string, n int) (Opening, bool) {
+	o, ok := readNote(c, name, ParseOpening)
+	switch {
+	case c.look(name) == absent:
+		c.fault(name, "want the opening of revision %d kept here", n)
+	case ok && o.Revision != n:
+		c.add(Fault, name, 3, "want revision %d", n)
+		ok = false
 	}
-	o, err := ParseOpening(name, text)
-	if err == nil && o.Revision != n {
-		err = &SyntaxError{name, 3, fmt.Sprintf("want revision %d", n)}
-	}
-	return o, err
+	return o, ok
 }
 
 func (c *checker) checkRevision(old, new Opening) {
@@ -237,47 +277,34 @@ func (c *checker) checkGroups() {
 	before := ""
 	for i, g := range groups {
 		var there, missing []string
+		lost := false
 		for _, name := range g {
-			if c.has(name) {
+			switch c.look(name) {
+			case present:
 				there = append(there, name)
-			} else {
+			case absent:
 				missing = append(missing, name)
+			default:
+				lost = true
 			}
 		}
 		switch {
-		case len(there) == 0 && before == "":
+		case len(there) == 0 && before == "" && !lost:
 			before = missing[0]
 		case len(there) > 0 && before != "":
 			c.fault(there[0], "stands without the files before it: %s is missing", before)
 		case len(there) > 0 && len(missing) > 0:
 			c.fault(missing[0], "is missing beside %s", there[0])
 			before = missing[0]
-		case len(there) > 0:
+		case len(there) > 0 && !lost:
 			c.Stage = []Stage{StageOpen, StageFrozen, StageDrawn, StageOutcome}[i]
 		}
 	}
 }
 
-// has tells whether a plain file of this name is there.
-func (c *checker) has(name string) bool {
-	if _, ok := c.texts[name]; ok {
-		return true
-	}
-	f, err := c.fsys.Open(name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return false
-	case err != nil:
-		c.unread(name, "%v", err)
-		return false
-	}
-	f.Close()
-	return true
-}
-
 // checkRules is check 2 for the rules, those kept included.
 func (c *checker) checkRules() {
-	if c.has(RulesFile) {
+	if c.look(RulesFile) == present {
 		c.rulesHash(RulesFile, c.Opening.Rules)
 	}
 	for i := range max(0, len(c.openings)-1) {
@@ -299,7 +326,7 @@ func (c *checker) rulesHash(name string, want Digest) {
 	}
 	switch {
 	case err != nil:
-		c.unread(name, "%v", err)
+		c.lost(name, err)
 	case got != want:
 		c.fault(name, "want hash %s, as the opening says; this is %s", want, got)
 	default:
@@ -307,7 +334,7 @@ func (c *checker) rulesHash(name string, want Digest) {
 	}
 }
 
-var strayName = regexp.MustCompile(`^(` + strings.Join(stems, "|") + `)\.[0-9]+\.txt$`)
+var strayName = regexp.MustCompile(`^(` + strings.Join(stems, "|") + `)\.([0-9]+)\.txt$`)
 
 // checkStrays looks for links, and for kept files that nothing calls for.
 func (c *checker) checkStrays() {
@@ -321,31 +348,35 @@ func (c *checker) checkStrays() {
 		c.unread("", "list the folder: %v", err)
 		return
 	}
-	kept := c.called()
 	for _, e := range list {
 		name := e.Name()
 		stem, _ := strings.CutSuffix(name, ".txt")
-		ours := slices.Contains(stems, stem) && stem != name || strayName.MatchString(name)
+		kept := strayName.FindStringSubmatch(name)
+		ours := slices.Contains(stems, stem) && stem != name || kept != nil
 		switch {
 		case ours && !e.Type().IsRegular():
 			c.fault(name, "want a plain file, not a link or anything else")
-		case strayName.MatchString(name) && !kept[name]:
+		case kept != nil && !c.called(kept[1], kept[2]):
 			c.fault(name, "nothing calls for this file")
 		}
 	}
 }
 
-// called is the set of kept files that the rules call for.
-func (c *checker) called() map[string]bool {
-	out := map[string]bool{}
-	for n := 1; n < c.Opening.Revision; n++ {
-		out[KeptFile(OpeningFile, n)] = true
-		out[KeptFile(RulesFile, n)] = c.openings == nil || c.openings[n-1].Rules != c.openings[n].Rules
+// called tells whether the rules call for the kept file <stem>.<digits>.txt.
+func (c *checker) called(stem, digits string) bool {
+	n, err := parseNumber(digits)
+	if err != nil || n < 1 {
+		return false
 	}
-	if c.Outcome != nil {
-		for n := 1; n < c.Outcome.Revision; n++ {
-			out[KeptFile(OutcomeFile, n)] = true
-		}
+	switch {
+	case stem == "opening":
+		return n < int64(c.Opening.Revision)
+	case stem == "rules" && n < int64(c.Opening.Revision):
+		return c.openings == nil || c.openings[n-1].Rules != c.openings[n].Rules
+	case stem == "outcome" && c.Outcome == nil: // one that is broken has been reported
+		return c.look(OutcomeFile) != absent
+	case stem == "outcome":
+		return n < int64(c.Outcome.Revision)
 	}
-	return out
+	return false
 }

@@ -25,16 +25,11 @@ func hashFile(f fs.File) (Digest, error) {
 // checkFreeze is checks 1, 2, 5 and 7 for freeze.txt.
 func (c *checker) checkFreeze() {
 	c.chain = c.knownChain()
-	text := c.note(FreezeFile)
-	if text == nil {
+	f, ok := readNote(c, FreezeFile, ParseFreeze)
+	if !ok {
 		return
 	}
-	f, err := ParseFreeze(FreezeFile, text)
-	if err != nil {
-		c.err(FreezeFile, err)
-		return
-	}
-	hash := Hash(text)
+	hash := Hash(c.texts[FreezeFile])
 	c.Freeze, c.FreezeAt = &f, &hash
 	c.Tickets, c.Excluded = f.Roll, f.Excluded
 	o, faults := c.Opening, c.Count(Fault)
@@ -96,7 +91,7 @@ func (c *checker) checkRound(f Freeze) {
 
 // checkLists is check 3, and the scores of check 6, in one pass.
 func (c *checker) checkLists() {
-	if c.Freeze == nil || !c.has(RollFile) || !c.has(ExcludedFile) {
+	if c.Freeze == nil || c.look(RollFile) != present || c.look(ExcludedFile) != present {
 		return
 	}
 	roll, err := c.fsys.Open(RollFile)
@@ -142,8 +137,8 @@ func (c *checker) checkList(file string, fault *SyntaxError, got, want List) {
 // peekSeed computes the seed from record.txt before the record is checked, so
 // that the lists are gone over once.
 func (c *checker) peekSeed() *Digest {
-	data, err := c.read(RecordFile)
-	if err != nil || data == nil {
+	data := c.read(RecordFile)
+	if data == nil {
 		return nil
 	}
 	text, err := noteText(RecordFile, data)
@@ -160,13 +155,8 @@ func (c *checker) peekSeed() *Digest {
 
 // checkRecord is checks 1, 2, 4, 5, 6 and 7 for record.txt.
 func (c *checker) checkRecord(ctx context.Context) {
-	text := c.note(RecordFile)
-	if text == nil {
-		return
-	}
-	r, err := ParseRecord(RecordFile, text)
-	if err != nil {
-		c.err(RecordFile, err)
+	r, ok := readNote(c, RecordFile, ParseRecord)
+	if !ok {
 		return
 	}
 	c.Record = &r
@@ -295,18 +285,13 @@ func (r Record) placeLine(i int) int {
 
 // checkCancelled is checks 1 and 2 for cancelled.txt.
 func (c *checker) checkCancelled() {
-	text := c.note(CancelledFile)
-	if text == nil {
-		return
-	}
-	x, err := ParseCancelled(CancelledFile, text)
-	if err != nil {
-		c.err(CancelledFile, err)
+	x, ok := readNote(c, CancelledFile, ParseCancelled)
+	if !ok {
 		return
 	}
 	c.Cancelled = &x
 	c.chained(CancelledFile, x.Draw, "opening", x.Opening, OpeningFile)
-	if c.has(RecordFile) {
+	if c.look(RecordFile) == present {
 		c.fault(CancelledFile, "stands beside a record: a draw that was made can't be cancelled")
 		return
 	}
@@ -331,10 +316,13 @@ func (c *checker) checkWeak() {
 	if c.Record == nil {
 		return
 	}
-	for _, s := range c.Record.Secrets {
-		if s.Withheld {
-			weak("the secret of %s was withheld: its holder, or the host by claiming it, could choose between two results", s.Role)
-		}
+	switch roles := c.Record.withheld(); len(roles) {
+	case 0:
+	case 1:
+		weak("the secret of %s was withheld: its holder, or the host by claiming it, could choose between two results", roles[0])
+	default:
+		weak("the secrets of %s were withheld: their holders, or the host by claiming it, could choose between %d results",
+			list(roles), 1<<len(roles))
 	}
 }
 
@@ -347,7 +335,7 @@ func (c *checker) checkOptions() {
 	if k := c.opt.Key; k != "" && k != c.Key {
 		c.fault(OpeningFile, "want the signer %s; this is %s", k, c.Key)
 	}
-	if h := c.opt.Freeze; h != nil && (c.FreezeAt == nil || *h != *c.FreezeAt) {
+	if h := c.opt.Freeze; h != nil && c.look(FreezeFile) != unknown && (c.FreezeAt == nil || *h != *c.FreezeAt) {
 		c.fault(FreezeFile, "want the freeze whose hash is %s", h)
 	}
 	if h := c.opt.Host; h != "" && h != c.Signer {
@@ -362,8 +350,8 @@ func (c *checker) checkOptions() {
 func (c *checker) checkNow(now time.Time) {
 	event := c.Opening.Event
 	switch {
-	case c.Record != nil || c.Cancelled != nil:
-	case c.Freeze == nil && !now.Before(event):
+	case c.look(RecordFile) != absent || c.look(CancelledFile) != absent:
+	case c.look(FreezeFile) == absent && !now.Before(event):
 		c.remark("", "the event, %s, has come and the list was never frozen", FormatTime(event))
 	case c.Freeze != nil && !now.Before(event.Add(24*time.Hour)):
 		c.remark("", "frozen, but neither drawn nor cancelled 24 hours after the event")

@@ -57,7 +57,7 @@ func (c *checker) checkHeld(t Ticket, list []held) {
 	}
 	latest := list[len(list)-1]
 	switch standing, ok := c.lists.found[t]; {
-	case c.Freeze == nil:
+	case c.look(FreezeFile) == absent:
 		c.remark(latest.name, "ticket %s is not yet in a list", t.Grouped())
 	case !c.listsSound():
 	case !ok:
@@ -81,6 +81,9 @@ func (c *checker) listsSound() bool {
 // checkGiven compares a receipt with the opening that it names.
 func (c *checker) checkGiven(h held) {
 	i := slices.IndexFunc(c.openings, func(o Opening) bool { return Hash(o.Text()) == h.Opening })
+	if i < 0 && c.openings == nil {
+		return // a kept one is missing or unread, and has been reported
+	}
 	if i < 0 {
 		c.fault(h.name, "names opening %s, which is not published", h.Opening)
 		return

@@ -46,7 +46,8 @@ type signed struct {
 	slot string // what may stand only once: kind and revision, or ticket and time
 	text []byte
 
-	revision int    // of an opening
+	revision int    // of an opening or outcome
+	replaces Digest // the opening that an opening revises
 	opening  Digest // that a freeze names
 }
 
@@ -132,6 +133,9 @@ func outruns(freeze, o signed, all []signed) bool {
 	if freeze.kind != freezeKind || o.kind != openingKind {
 		return false
 	}
+	if o.revision > 1 && o.replaces == freeze.opening {
+		return true
+	}
 	for _, named := range all {
 		if named.kind == openingKind && Hash(named.text) == freeze.opening {
 			return o.revision > named.revision
@@ -170,10 +174,10 @@ func (s Side) load(which, key string) ([]signed, string, error) {
 	}
 	var out []signed
 	var errs []error
-	for _, name := range s.noteNames(opening) {
+	add := func(name string) (signed, bool) {
 		data, err := s.read(name)
 		if errors.Is(err, fs.ErrNotExist) {
-			continue
+			return signed{}, false
 		}
 		var n signed
 		if err == nil {
@@ -181,28 +185,19 @@ func (s Side) load(which, key string) ([]signed, string, error) {
 		}
 		if err != nil {
 			errs = append(errs, fmt.Errorf("the %s: %w", which, err))
-			continue
+			return signed{}, true
 		}
 		n.from = "the " + which + "'s " + name
 		out = append(out, n)
+		return n, true
 	}
-	return out, opening.key, errors.Join(errs...)
-}
-
-// noteNames are the notes that a publication can have.
-func (s Side) noteNames(opening signed) []string {
-	names := []string{OpeningFile, FreezeFile, RecordFile, OutcomeFile, CancelledFile}
-	for n := 1; n < opening.revision; n++ {
-		names = append(names, KeptFile(OpeningFile, n))
-	}
-	if data, err := s.read(OutcomeFile); err == nil {
-		if o, err := readSigned(OutcomeFile, data, opening.key); err == nil {
-			for n := 1; n < o.revision; n++ {
-				names = append(names, KeptFile(OutcomeFile, n))
-			}
+	for _, name := range []string{OpeningFile, FreezeFile, RecordFile, OutcomeFile, CancelledFile} {
+		n, _ := add(name)
+		for i, there := 1, true; there && i < n.revision; i++ { // the numbers are the signer's, not to be trusted
+			_, there = add(KeptFile(name, i))
 		}
 	}
-	return names
+	return out, opening.key, errors.Join(errs...)
 }
 
 func (s Side) read(name string) ([]byte, error) {
@@ -247,7 +242,7 @@ func (n *signed) parse(name string) error {
 	switch n.kind {
 	case openingKind:
 		o, err := ParseOpening(name, n.text)
-		n.draw, n.key, n.revision = o.Draw, o.Signer, o.Revision
+		n.draw, n.key, n.revision, n.replaces = o.Draw, o.Signer, o.Revision, o.Replaces
 		n.slot = fmt.Sprint(n.kind, " ", o.Revision)
 		return err
 	case freezeKind:

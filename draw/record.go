@@ -58,6 +58,17 @@ func (r Record) Text() []byte {
 	return p.Bytes()
 }
 
+// withheld are the roles of the seals left shut.
+func (r Record) withheld() []string {
+	var out []string
+	for _, s := range r.Secrets {
+		if s.Withheld {
+			out = append(out, s.Role)
+		}
+	}
+	return out
+}
+
 func (p *printer) secret(s Secret) {
 	if s.Withheld {
 		p.line("withheld", s.Role)

@@ -204,6 +204,9 @@ func rowFault(row []byte, otherwise string) string {
 	if bytes.HasPrefix(row, []byte("\n")) {
 		return "want no empty line"
 	}
+	if bytes.HasPrefix(row, []byte("\ufeff")) {
+		return "want a ticket first; a byte-order mark stands before it"
+	}
 	return otherwise
 }
 

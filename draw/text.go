@@ -68,8 +68,16 @@ func (p *parser) next(want string) string {
 		p.fail("want lines that end in LF alone; here is a CR")
 	case !ended:
 		p.fail("want a line end (LF) after the last line")
+	case p.n == 1 && strings.HasPrefix(line, "\ufeff"):
+		p.fail("want %s; a byte-order mark stands before it", want)
 	case !p.utf8 && !printable(line):
-		p.fail("want printable ASCII")
+		p.fail("want %s in printable ASCII; here is another character", want)
+	case line == "":
+		p.fail("want %s; this line is empty", want)
+	case strings.HasSuffix(line, " "):
+		p.fail("want no space at the end of the line")
+	case line[0] == ' ', strings.Contains(line, "  "):
+		p.fail("want %s, its parts one space apart", want)
 	}
 	p.rest = rest
 	return line
@@ -99,13 +107,7 @@ func (p *parser) fields(key string, names ...string) []string {
 		p.fail("want %q", form)
 		return out
 	}
-	for i, v := range got[1:] {
-		if v == "" {
-			p.fail("want %q, its parts one space apart", form)
-		}
-		out[i] = v
-	}
-	return out
+	return got[1:]
 }
 
 func (p *parser) value(key, name string) string { return p.fields(key, name)[0] }

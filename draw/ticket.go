@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode"
 )
 
 // alphabet is Crockford's base32: no I, L, O, U.
@@ -58,15 +59,31 @@ func ParseTicket(s string) (Ticket, error) {
 // O read as 0, I and L as 1. U is an error, since it is no character of the
 // alphabet and looks like V.
 func ReadTicket(s string) (Ticket, error) {
-	clean := strings.NewReplacer("-", "", " ", "", "O", "0", "I", "1", "L", "1").
-		Replace(strings.ToUpper(strings.TrimSpace(s)))
-	switch {
-	case strings.Contains(clean, "U"):
-		return Ticket{}, errors.New("a ticket has no letter U: is it a V?")
-	case len(clean) != ticketLen:
-		return Ticket{}, fmt.Errorf("a ticket has 16 characters; this has %d", len([]rune(clean)))
+	clean := make([]byte, 0, ticketLen)
+	for _, r := range strings.TrimSpace(s) {
+		switch {
+		case r == '-' || r == ' ':
+			continue
+		case 'a' <= r && r <= 'z':
+			r -= 'a' - 'A'
+		}
+		switch r {
+		case 'O':
+			r = '0'
+		case 'I', 'L':
+			r = '1'
+		case 'U':
+			return Ticket{}, errors.New("a ticket has no letter U: is it a V?")
+		}
+		if r > unicode.MaxASCII || !base32[r] {
+			return Ticket{}, errors.New("a ticket has digits and Latin letters only")
+		}
+		clean = append(clean, byte(r))
 	}
-	return ParseTicket(clean)
+	if len(clean) != ticketLen {
+		return Ticket{}, fmt.Errorf("a ticket has %d characters; this has %d", ticketLen, len(clean))
+	}
+	return Ticket(clean), nil
 }
 
 // base32 marks the bytes of the alphabet.
