@@ -19,6 +19,8 @@ var (
 	errContentType = errors.New("content type not taken here")
 	errMalformed   = errors.New("body not readable")
 	errNoSuchPage  = errors.New("no such page")
+	errNothingYet  = errors.New("no giveaway was opened yet")
+	errNoTicket    = errors.New("not a ticket")
 )
 
 // A trouble is what an error means to those who met it.
@@ -37,6 +39,8 @@ var table = []struct {
 }{
 	{giveaway.ErrNotFound, trouble{404, "not-found", "There is no such giveaway.", "Check the address: it ends in the giveaway’s name."}},
 	{errNoSuchPage, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
+	{errNothingYet, trouble{404, "not-found", "There is no giveaway here yet.", "Come back later."}},
+	{errNoTicket, trouble{404, "not-a-ticket", "That is not a ticket.", "A ticket has 16 letters and digits, such as K7QF-2M9X-4RTB-W8ZC; there is no U in it."}},
 	{entries.ErrNoSuchLink, trouble{404, "not-found", "This private page does not exist.", "Check that the whole link was copied; its last part is long."}},
 	{entries.ErrAlreadyIn, trouble{409, "already-in", "This address is already in.", "Nothing has changed, and the entry is safe. A second one wouldn’t add a chance. To change it, use the private page that came with it."}},
 	{entries.ErrClosed, trouble{410, "closed", "Entries have closed.", "This form came in after that, so it couldn’t be taken."}},

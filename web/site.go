@@ -27,7 +27,7 @@ type Intake interface {
 	// ChangeSize takes system, size and width of the form. Errors:
 	// *entries.Rejected, entries.ErrLocked, entries.ErrWithdrawn,
 	// entries.ErrNoSuchLink.
-	ChangeSize(ctx context.Context, now time.Time, g giveaway.Giveaway, link string, f entries.Form) (entries.Entered, error)
+	ChangeSize(ctx context.Context, now time.Time, g giveaway.Giveaway, link string, f entries.Form) (entries.Private, error)
 	// Withdraw takes the ticket out of the draw. Twice is no error.
 	Withdraw(ctx context.Context, now time.Time, drawID, link string) error
 }

@@ -1,1 +1,35 @@
+// Niceties only: every page works without this file.
 
+// Beside the giveaway's time, the viewer's own, where it differs.
+const shown = (date, withDay) => new Intl.DateTimeFormat(document.documentElement.lang,
+  { hour: "numeric", minute: "2-digit", ...(withDay && { weekday: "long" }) }).format(date);
+for (const time of document.querySelectorAll("time[datetime]")) {
+  const date = new Date(time.dateTime);
+  if (Number.isNaN(date.getTime()) || time.textContent.includes(shown(date, false))) continue;
+  time.append(` (${shown(date, true)} where you are)`);
+}
+
+// The line about a friend matters only to those who live where the parcel can't go.
+const friend = document.querySelector("[data-friend]");
+const live = document.querySelector("#f-live");
+if (friend && live) {
+  const home = friend.dataset.friend.split(" ");
+  const tick = friend.querySelector("input");
+  const look = () => { friend.hidden = !tick.checked && (live.value === "" || home.includes(live.value)); };
+  live.addEventListener("change", look);
+  look();
+}
+
+// A state is asked for only where the terms need it: the lists say of which countries.
+for (const [country, list] of [["#f-live", "#f-state"], ["#f-ship", "#f-ship_state"]]) {
+  const from = document.querySelector(country), state = document.querySelector(list);
+  if (!from || !state) continue;
+  const groups = [...state.querySelectorAll("optgroup")].map((g) => g.label);
+  const look = () => {
+    const place = from.selectedOptions[0];
+    const needed = place.value === "" ? false : groups.includes(place.textContent.trim());
+    state.parentElement.hidden = !needed && state.value === "" && !state.hasAttribute("aria-invalid");
+  };
+  from.addEventListener("change", look);
+  look();
+}

@@ -1,0 +1,245 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/eligibility"
+	"evenhand/entries"
+	"evenhand/giveaway"
+	"evenhand/sizing"
+)
+
+// A formState is what the entry form is filled with, and what came of it.
+type formState struct {
+	Form    entries.Form
+	Verdict entries.Verdict
+	Sent    bool   // the form was sent, and Verdict says what is to be put right
+	Fixing  string // ticket that was just withdrawn to put the address right
+	Done    string // what was just done (private page)
+}
+
+// An entryPage is the giveaway's page while it takes entries.
+type entryPage struct {
+	Frame
+	Know
+	Terms     giveaway.Terms
+	Closes    Stamp
+	Event     Stamp
+	Action    string
+	RulesURL  string
+	Summary   summary
+	Fixing    string
+	Email     field
+	EmailSeen string
+	Size      *sizeFields // nil: something without sizes
+	Live      field
+	State     *field // nil: the terms don't ask
+	Ship      *field // nil: the parcel goes home, there is nothing to choose
+	ShipState *field
+	Friend    *field
+	Name      field
+	Age       *field
+	Rules     field
+	Step      *field
+	Questions []question
+}
+
+// A question is one of the creator's own.
+type question struct {
+	field
+	Choice bool
+}
+
+// sizeFields are the three controls of a size.
+type sizeFields struct {
+	System, Number, Width field
+	Seen                  string
+	Sponsor               string
+}
+
+// Faulty are those with messages, in order.
+func (s sizeFields) Faulty() []field {
+	return slices.DeleteFunc([]field{s.System, s.Number, s.Width}, func(f field) bool { return !f.Invalid() })
+}
+
+// Keep reports whether the messages are only offers: then one's own size may
+// be sent again.
+func (s sizeFields) Keep() bool {
+	all := s.Faulty()
+	return len(all) == 1 && len(all[0].Offers()) > 0
+}
+
+func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st formState) error {
+	know, _, err := s.know(c.Request().Context(), g)
+	if err != nil {
+		return err
+	}
+	t := g.Terms
+	p := entryPage{
+		Frame: frame(g, now(c), t.Title), Know: know, Terms: t, Action: homeURL(g.ID), RulesURL: rulesURL(g.ID),
+		Closes: stamp("", t.Closes.UTC, t.Closes.Zone), Event: stamp("", t.Event.UTC, t.Event.Zone),
+		Summary: summarize(st), Fixing: st.Fixing,
+		Email: st.text("email", "E-mail", "We write to it if you win.", st.Form.Email, "email"),
+		Name:  st.text("name", "A name to be said on the show", "If you like; 40 characters at most. A first name will do.", st.Form.Name, "nickname"),
+		Rules: st.tick("rules", "I have read the rules and accept them.", "", st.Form.Rules),
+	}
+	if st.Sent {
+		p.Title = "To put right · " + p.Title
+		p.EmailSeen = strings.TrimSpace(st.Form.Email)
+	}
+	p.Email.Needed, p.Rules.Needed = true, true
+	if t.Sizes != nil {
+		p.Size = sizeOf(t, st)
+	}
+	p.places(t.Region, st)
+	p.others(t, st)
+	return s.render(c, status, "form", p)
+}
+
+// text makes a field to type in.
+func (st formState) text(name, label, hint, value, auto string) field {
+	return field{Name: name, Label: label, Hint: hint, Value: value, Auto: auto, Faults: problemsOf(st, name)}
+}
+
+// tick makes a box to tick.
+func (st formState) tick(name, label, hint, value string) field {
+	f := st.text(name, label, hint, "yes", "")
+	f.Checked = slices.Contains([]string{"yes", "on", "true", "1"}, strings.ToLower(value))
+	return f
+}
+
+// sizeOf makes the size's fields. Standard width stands first, and is what
+// most people have.
+func sizeOf(t giveaway.Terms, st formState) *sizeFields {
+	s := &sizeFields{
+		System:  st.text("system", "Men’s or women’s", "", st.Form.System, "off"),
+		Number:  st.text("size", "US size", "", st.Form.Size, "off"),
+		Width:   st.text("width", "Width", "", st.Form.Width, "off"),
+		Sponsor: t.Sponsor,
+	}
+	s.System.Groups = options(st.Form.System, option{"", "Choose …", false}, option{"mens", "Men’s", false}, option{"womens", "Women’s", false})
+	s.Width.Groups = widthGroups(st.Form)
+	s.System.Needed, s.Number.Needed = true, true
+	if st.Sent {
+		s.Seen = st.Form.SizeTyped()
+	} else {
+		s.Seen = st.Form.SizeSeen
+	}
+	return s
+}
+
+var widthWordsOrder = []string{"standard", "extra narrow", "narrow", "wide", "extra wide", "triple wide"}
+
+// widthGroups offers widths by word, and by letter for those who know it.
+func widthGroups(f entries.Form) []group {
+	var words, letters []option
+	for _, w := range widthWordsOrder {
+		words = append(words, option{w, w, f.Width == w || f.Width == "" && w == "standard"})
+	}
+	for _, l := range sizing.Ladder() {
+		letters = append(letters, option{l, l, strings.EqualFold(f.Width, l)})
+	}
+	return []group{{"", words}, {"by letter", letters}}
+}
+
+// places makes the fields for where the entrant lives and where the parcel
+// goes. Without script all that the terms may need stand there.
+func (p *entryPage) places(r eligibility.Region, st formState) {
+	p.Live = st.text("live", "Where you live", "", st.Form.Live, "country")
+	p.Live.Groups = countryGroups(st.Form.Live, "Choose …", nil)
+	p.Live.Needed = true
+	if countries := statesNeeded(r.LiveStateNeeded); len(countries) > 0 {
+		p.State = stateField(st, "state", "State", st.Form.State, "address-level1", countries, outside(countries))
+	}
+	home := r.Ship
+	if len(home) != 1 || len(r.Live) != 1 || home[0] != r.Live[0] {
+		f := st.text("ship", "Where to send it", "", st.Form.Ship, "shipping country")
+		f.Groups = countryGroups(st.Form.Ship, "To where I live", r.Ship)
+		p.Ship = &f
+	}
+	if countries := statesNeeded(r.ShipStateNeeded); len(countries) > 0 && p.Ship != nil {
+		p.ShipState = stateField(st, "ship_state", "State to send it to", st.Form.ShipState, "shipping address-level1", countries,
+			"The same, or "+outside(countries))
+	}
+	if r.Friend && len(r.Ship) > 0 {
+		f := st.tick("friend", "A friend in "+friendPlace(r.Ship)+" can receive it for me.",
+			"Only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
+		p.Friend = &f
+	}
+}
+
+func friendPlace(ship []string) string {
+	if len(ship) == 1 {
+		return countryIn(ship[0])
+	}
+	return "a country that the parcel can go to"
+}
+
+// statesNeeded lists the countries whose state the terms ask for.
+func statesNeeded(needed func(string) bool) []string {
+	return slices.DeleteFunc([]string{"US", "CA"}, func(c string) bool { return !needed(c) })
+}
+
+func outside(countries []string) string {
+	names := make([]string, len(countries))
+	for i, c := range countries {
+		names[i] = countryIn(c)
+	}
+	return "not in " + strings.Join(names, " or ")
+}
+
+func stateField(st formState, name, label, value, auto string, countries []string, none string) *field {
+	f := st.text(name, label, "", value, auto)
+	f.Groups = options(value, option{"", none, false})
+	for _, c := range countries {
+		g := group{Label: eligibility.CountryName(c)}
+		for _, s := range eligibility.States(c) {
+			g.Options = append(g.Options, option{s.Code, s.Name, s.Code == value})
+		}
+		f.Groups = append(f.Groups, g)
+	}
+	return &f
+}
+
+// countryGroups lists countries by name; only those given, if any are.
+func countryGroups(chosen, none string, only []string) []group {
+	list := []option{{"", none, chosen == ""}}
+	for _, c := range eligibility.Countries() {
+		if len(only) == 0 || slices.Contains(only, c.Code) {
+			list = append(list, option{c.Code, c.Name, c.Code == chosen})
+		}
+	}
+	return []group{{Options: list}}
+}
+
+// others makes the fields that only some terms ask for.
+func (p *entryPage) others(t giveaway.Terms, st formState) {
+	if ranges := eligibility.AgeRanges(t.MinAge); len(ranges) > 0 {
+		f := st.text("age", "Your age", "", st.Form.Age, "off")
+		var list []option
+		for _, r := range ranges {
+			list = append(list, option{r.Code, r.Label, r.Code == st.Form.Age})
+		}
+		f.Groups = []group{{Options: list}}
+		p.Age = &f
+	}
+	if t.Steps != "" {
+		f := st.tick("step", "I have done this.", "We can’t check this; it doesn’t change your chance.", st.Form.Step)
+		p.Step = &f
+	}
+	for _, q := range t.Questions {
+		f := st.text(answerPrefix+q.Key, q.Label, "", st.Form.Answers[q.Key], "off")
+		f.Needed = q.Required
+		if q.Kind == giveaway.KindChoice {
+			list := []option{{"", "Choose …", false}}
+			for _, choice := range q.Choices {
+				list = append(list, option{choice, choice, choice == f.Value})
+			}
+			f.Groups = []group{{Options: list}}
+		}
+		p.Questions = append(p.Questions, question{f, q.Kind == giveaway.KindChoice})
+	}
+}

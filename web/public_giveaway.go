@@ -1,0 +1,222 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/giveaway"
+)
+
+// A closedPage is a giveaway's page while it takes no entries: before it opens
+// and from its closing to its end.
+type closedPage struct {
+	Frame
+	Know
+	Head  string
+	Note  string // what became of a form that was just sent
+	Lead  []string
+	Rows  []whenRow
+	Won   []placeRow // by place
+	Find  string     // where the ticket finder sends; "": no finder
+	Rules string
+	Print string // fingerprint of the list
+	Terms giveaway.Terms
+}
+
+// A whenRow says when something happens or happened.
+type whenRow struct {
+	What string
+	At   Stamp
+}
+
+// A placeRow is one place of the result.
+type placeRow struct {
+	Name   string // "First", "Next in line"
+	Ticket [4]string
+	URL    string
+	Wins   bool
+	What   string // what became of it
+}
+
+// getGiveaway shows the form, or what there is instead.
+func (s *Site) getGiveaway(c echo.Context) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	if g.Phase(now(c)) == giveaway.PhaseTaking {
+		return s.showForm(c, http.StatusOK, g, formState{})
+	}
+	return s.showClosed(c, http.StatusOK, g, "")
+}
+
+// showClosed shows the page of a giveaway that takes no entries.
+func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note string) error {
+	know, report, err := s.know(c.Request().Context(), g)
+	if err != nil {
+		return err
+	}
+	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: rulesURL(g.ID), Terms: g.Terms}
+	p.Head, p.Lead = closedWords(g, report, now(c))
+	p.Rows = closedTimes(g, now(c))
+	if report != nil && report.Freeze != nil {
+		p.Find, p.Print = homeURL(g.ID)+"/t/", report.FreezeAt.String()
+	}
+	if report != nil && report.Record != nil {
+		p.Won = placeRows(g, report)
+	}
+	return s.render(c, status, "giveaway", p)
+}
+
+// closedWords are the heading, which says what is so, and the sentences under it.
+func closedWords(g giveaway.Giveaway, r *draw.Report, at time.Time) (head string, lead []string) {
+	t := g.Terms
+	switch g.Phase(at) {
+	case giveaway.PhaseSoon:
+		return "Entries are not open yet.", []string{t.Prize + ", given away by " + t.Channel + ". Come back when entries open; entering is free."}
+	case giveaway.PhaseClosed:
+		return "Entries are closed.", []string{"The list of tickets is about to be locked. Then the draw is made live."}
+	case giveaway.PhaseOff:
+		lead = []string{"No draw will be made. Nothing here chooses a winner."}
+		if r != nil && r.Cancelled != nil {
+			lead = append(lead, "The reason: "+wordOr(cancelWords, r.Cancelled.Reason)+".")
+		}
+		return "This giveaway was called off.", lead
+	}
+	if r == nil || r.Freeze == nil {
+		return "The list is locked.", nil
+	}
+	in := count(r.Freeze.Roll, "ticket is", "tickets are")
+	if r.Record == nil {
+		return "The list is locked: " + in + " in the draw.",
+			[]string{"Nothing can be added or taken away any more. The draw is made live."}
+	}
+	return drawnWords(r)
+}
+
+func drawnWords(r *draw.Report) (head string, lead []string) {
+	of := count(r.Freeze.Roll, "ticket was", "tickets were")
+	if len(r.Record.Places) == 0 {
+		return "The draw was made: the list was empty.", nil
+	}
+	head = "The winner is drawn."
+	if r.Opening.Winners > 1 {
+		head = "The winners are drawn."
+	}
+	if r.Outcome != nil && len(r.Outcome.Confirmed) > 0 {
+		head = "The prize has found its winner."
+	}
+	return head, []string{capitalized(of) + " in the draw. Every ticket has its own number; the smallest comes first."}
+}
+
+// closedTimes are the times that matter now.
+func closedTimes(g giveaway.Giveaway, at time.Time) []whenRow {
+	t := g.Terms
+	row := func(what string, m giveaway.Moment) whenRow { return whenRow{what, stamp("", m.UTC, m.Zone)} }
+	zoned := func(what string, at time.Time) whenRow { return whenRow{what, stamp("", at, t.Event.Zone)} }
+	switch g.Phase(at) {
+	case giveaway.PhaseSoon:
+		return []whenRow{row("Entries open", t.Opens), row("Entries close", t.Closes), row("The draw is on", t.Event)}
+	case giveaway.PhaseClosed:
+		return []whenRow{row("Entries closed", t.Closes), zoned("The list locks, at the latest", g.LockAt()), row("The draw is on", t.Event)}
+	case giveaway.PhaseLocked:
+		return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), row("The draw is on", t.Event)}
+	case giveaway.PhaseOff:
+		return nil
+	}
+	return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), zoned("The draw was made", g.Drawn)}
+}
+
+// maxShown is how many places a page lists; all stand in the result's file.
+const maxShown = 100
+
+// placeRows lists the places of the result with what became of each.
+func placeRows(g giveaway.Giveaway, r *draw.Report) []placeRow {
+	var rows []placeRow
+	for _, p := range r.Record.Places[:min(maxShown, len(r.Record.Places))] {
+		row := placeRow{Name: capitalized(ordinal(int64(p.N))), Ticket: ticketGroups(p.Ticket), URL: ticketURL(g.ID, p.Ticket), Wins: p.N <= r.Opening.Winners}
+		if !row.Wins {
+			row.What = "next in line"
+		}
+		if r.Outcome != nil {
+			row.What, row.Wins = becameOf(p.N, r.Outcome, row)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// becameOf says what the newest outcome says of a place.
+func becameOf(n int, o *draw.Outcome, row placeRow) (what string, wins bool) {
+	for _, passed := range o.Passed {
+		if passed.Place == n {
+			return "skipped: " + wordOr(passWords, passed.Reason), false
+		}
+	}
+	for _, done := range o.Confirmed {
+		if done.Place == n {
+			return "gets the prize", true
+		}
+	}
+	return row.What, row.Wins
+}
+
+// getNow leads to the newest giveaway that takes entries, otherwise to the one
+// that was opened last.
+func (s *Site) getNow(c echo.Context) error {
+	all, err := s.cfg.Host.Store.Giveaways(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	var best *giveaway.Giveaway
+	for i := range all {
+		g := &all[i]
+		if g.State != giveaway.StateDraft && (best == nil || newer(g, best, now(c))) {
+			best = g
+		}
+	}
+	if best == nil {
+		return errNothingYet
+	}
+	c.Set(keyDraw, best.ID)
+	c.Response().Header().Set("Cache-Control", "no-store")
+	return c.Redirect(http.StatusSeeOther, homeURL(best.ID))
+}
+
+func newer(a, b *giveaway.Giveaway, at time.Time) bool {
+	aTakes, bTakes := a.Phase(at) == giveaway.PhaseTaking, b.Phase(at) == giveaway.PhaseTaking
+	if aTakes != bTakes {
+		return aTakes
+	}
+	return a.Opening.Opens.After(b.Opening.Opens)
+}
+
+// A rulesPage is the rules as they were posted.
+type rulesPage struct {
+	Frame
+	Know
+	Title, Text, Back string
+	Kept              []fileRow // earlier rules
+}
+
+// getRules shows the rules as text, escaped; never as HTML.
+func (s *Site) getRules(c echo.Context) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	know, _, err := s.know(c.Request().Context(), g)
+	if err != nil {
+		return err
+	}
+	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, Title: g.Terms.Title, Text: g.Terms.Rules, Back: homeURL(g.ID)}
+	for _, f := range s.files(g.ID) {
+		if f.stem == draw.RulesFile && f.Name != draw.RulesFile {
+			p.Kept = append(p.Kept, f)
+		}
+	}
+	return s.render(c, http.StatusOK, "rules", p)
+}

@@ -1,0 +1,157 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/entries"
+	"evenhand/giveaway"
+)
+
+// A ticketPage is what anybody may know of a ticket.
+type ticketPage struct {
+	Frame
+	Know
+	Head   string
+	Lead   []string
+	Ticket [4]string
+	Wins   bool
+	Score  string // its number in the draw, 64 hex digits
+	Share  string // the number as a part of one, "0.0000411"
+	Line   string // what to paste into any SHA-256 page
+}
+
+// getTicketTyped is where the ticket finder's form leads.
+func (s *Site) getTicketTyped(c echo.Context) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	t, err := draw.ReadTicket(c.QueryParam("ticket"))
+	if err != nil {
+		return errNoTicket
+	}
+	return c.Redirect(http.StatusSeeOther, ticketURL(g.ID, t))
+}
+
+// getTicket says where a ticket stands, from the published files alone.
+func (s *Site) getTicket(c echo.Context) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	typed := pathValue(c.Param("ticket"))
+	t, err := draw.ReadTicket(typed)
+	switch {
+	case err != nil:
+		return errNoTicket
+	case t.String() != typed:
+		return c.Redirect(http.StatusMovedPermanently, ticketURL(g.ID, t))
+	}
+	know, report, err := s.know(c.Request().Context(), g)
+	if err != nil {
+		return err
+	}
+	standing, err := entries.Look(s.cfg.Host.Store.Publication(g.ID), t)
+	if err != nil {
+		return err
+	}
+	p := ticketPage{Frame: frame(g, now(c), "Ticket "+t.Grouped()), Know: know, Ticket: ticketGroups(t)}
+	p.Head, p.Lead = standingWords(standing, report)
+	p.Wins = standing.Wins
+	if standing.In && report != nil && report.Seed != nil {
+		score := draw.Score(*report.Seed, t)
+		p.Score, p.Share, p.Line = score.String(), shareOf(score), report.Seed.String()+t.String()
+	}
+	status := http.StatusOK
+	if standing.Locked && !standing.Known() {
+		status = http.StatusNotFound
+	}
+	return s.render(c, status, "ticket", p)
+}
+
+// standingWords say where a ticket stands. Before the lock they say nothing
+// of it, not even whether it exists.
+func standingWords(st entries.Standing, r *draw.Report) (head string, lead []string) {
+	switch {
+	case !st.Locked:
+		return "The list is not locked yet.", []string{"Once it is, this page says whether this ticket is on it. Until then only the page that came with the ticket knows."}
+	case !st.Known():
+		return "This ticket is not on any list.", []string{"No ticket with this number was handed out in this giveaway. Check each letter and digit."}
+	case !st.In:
+		return "This ticket is not in the draw.", []string{"The reason: " + wordOr(reasonWords, st.Reason) + "."}
+	case !st.Drawn:
+		return "This ticket is in the draw.", []string{"It stands on the locked list. The draw is still to come."}
+	}
+	total := ""
+	if r != nil {
+		total = " of " + number(r.Tickets)
+	}
+	switch {
+	case st.Wins:
+		head = "This ticket came " + ordinal(int64(st.Place)) + total + ": it wins."
+	case st.Place > 0:
+		head = "This ticket came " + ordinal(int64(st.Place)) + total + "."
+		lead = []string{"It is next in line: if a winner can’t have the prize, it goes to the next place."}
+	default:
+		head = "This ticket was in the draw and did not win."
+	}
+	if r != nil && r.Outcome != nil && st.Place > 0 {
+		if what, _ := becameOf(st.Place, r.Outcome, placeRow{}); what != "" {
+			head, lead = "This ticket came "+ordinal(int64(st.Place))+total+".", []string{capitalized(what) + "."}
+		}
+	}
+	return head, lead
+}
+
+// shareOf writes a score as a part of one, cut after three figures that
+// count: the scores of a fair draw lie evenly between 0 and 1.
+func shareOf(score draw.Digest) string {
+	part := 0.0
+	for i := 7; i >= 0; i-- {
+		part = (part + float64(score[i])) / 256
+	}
+	s := strings.TrimRight(fmt.Sprintf("%.20f", part), "0")
+	for i, c := range s {
+		if c != '0' && c != '.' && len(s) > i+3 {
+			return s[:i+3]
+		}
+	}
+	return s
+}
+
+// pathValue undoes the escaping of a part of the address. What can't be undone
+// stays as it is, and will fit nothing.
+func pathValue(raw string) string {
+	if v, err := url.PathUnescape(raw); err == nil {
+		return v
+	}
+	return raw
+}
+
+// privateTicketWords say on the private page where the ticket came.
+func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r *draw.Report) (string, []string) {
+	switch {
+	case mine.Withdrawn:
+		return "This ticket is withdrawn.", []string{"It is not in the draw. Nothing else was kept open under it."}
+	case st.Locked:
+		head, lead := standingWords(st, r)
+		return strings.Replace(head, "This ticket", "Your ticket", 1), lead
+	case mine.Reason != "":
+		return "Your ticket is not in the draw.", []string{"The reason: " + wordOr(reasonWords, mine.Reason) + "."}
+	}
+	return "You are in.", []string{"This is your free ticket for " + lowerFirst(g.Terms.Prize) + "."}
+}
+
+// lowerFirst fits the beginning of a sentence into another.
+func lowerFirst(s string) string {
+	if first, _, _ := strings.Cut(s, " "); first == "A" || first == "An" || first == "The" || first == "One" {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}

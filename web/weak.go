@@ -1,0 +1,65 @@
+package web
+
+import (
+	"context"
+
+	"evenhand/draw"
+	"evenhand/draw/beacon"
+	"evenhand/giveaway"
+)
+
+// A Know is what every page of a giveaway says about its draw, if anything.
+type Know struct {
+	Fault   bool     // the check finds a fault
+	Weak    []string // why the draw is weak
+	Drawn   bool
+	FairURL string
+}
+
+// know finds what there is to know. While entries are open the posted terms
+// say it all; from the lock on the check does.
+func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Report, error) {
+	k := Know{FairURL: fairURL(g.ID), Drawn: g.State == giveaway.StateDrawn}
+	if g.State == giveaway.StateOpen || g.State == giveaway.StateFreezing {
+		k.Weak = weakOpening(g.Opening)
+		return k, nil, nil
+	}
+	r, err := s.check(ctx, g.ID)
+	if err != nil {
+		return k, nil, err
+	}
+	k.Fault, k.Weak = r.Status == draw.StatusFault, weakReport(r)
+	return k, &r, nil
+}
+
+// weakOpening is what the posted terms alone make weak (draw protocol, "What
+// it protects against").
+func weakOpening(o draw.Opening) []string {
+	switch b := o.Beacon; {
+	case b == nil:
+		return []string{"no public number was named beforehand. Whoever holds all the secret numbers could steer the draw, " +
+			"and no file shows that they are different people."}
+	case *b != draw.Digest(beacon.Quicknet().Hash):
+		return []string{"the public number comes from a network that this check does not know. " +
+			"If the people who named it also run it, it protects nobody."}
+	}
+	return nil
+}
+
+// weakReport adds what the result makes weak.
+func weakReport(r draw.Report) []string {
+	if r.Opening == nil {
+		return nil
+	}
+	why := weakOpening(*r.Opening)
+	if r.Record == nil {
+		return why
+	}
+	for _, secret := range r.Record.Secrets {
+		if secret.Withheld {
+			why = append(why, "the secret number of “"+secret.Role+"” did not arrive. "+
+				"Its holder, or the host by claiming it, could look at two results and choose one.")
+		}
+	}
+	return why
+}
