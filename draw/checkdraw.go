@@ -296,9 +296,14 @@ func (c *checker) checkCancelled() {
 		return
 	}
 	c.ok(CancelledFile, "cancelled %s, reason %s", FormatTime(x.At), x.Reason)
-	if c.Freeze != nil && !x.At.Before(c.Opening.Event) {
+	if c.cancelledLate() {
 		c.remark(CancelledFile, "cancelled when the host could already know the result")
 	}
+}
+
+// cancelledLate tells whether the host could know the result when cancelling.
+func (c *checker) cancelledLate() bool {
+	return c.Freeze != nil && !c.Cancelled.At.Before(c.Opening.Event)
 }
 
 // checkWeak gives each reason for which a draw is weak one remark.

@@ -10,18 +10,26 @@ import (
 
 // Sources are the facts of a publication that decide what it proves.
 type Sources struct {
+	Broken   bool     // a file breaks the rules
 	Beacon   string   // "", "quicknet" or "other"
 	Opened   []string // roles of the seals; before the draw, all of them
 	Withheld []string
 	Stage    Stage
 	// Revised: the posted terms were changed, and when at the latest.
 	Revised, RevisedAfterClose, RevisedAfterEvent bool
-	Imported                                      bool // a receipt was given outside the entry time
-	Cancelled                                     bool
+
+	Imported      bool // a receipt was given outside the entry time
+	LeftOut       bool // a ticket stands in excluded.txt
+	Skipped       bool // a place was passed
+	Cancelled     bool
+	CancelledLate bool // beside a freeze, at or after the event
 }
 
 func (c *checker) sources() Sources {
-	s := Sources{Stage: c.Stage, Imported: c.late, Cancelled: c.Cancelled != nil}
+	s := Sources{Broken: c.Count(Fault) > 0, Stage: c.Stage, Imported: c.late, LeftOut: c.Excluded > 0}
+	s.Skipped = c.Outcome != nil && len(c.Outcome.Passed) > 0
+	s.Cancelled = c.Cancelled != nil
+	s.CancelledLate = s.Cancelled && c.cancelledLate()
 	switch b := c.Opening.Beacon; {
 	case b == nil:
 	case *b == Digest(beacon.Quicknet().Hash):
@@ -29,11 +37,11 @@ func (c *checker) sources() Sources {
 	default:
 		s.Beacon = "other"
 	}
+	if c.Record != nil {
+		s.Withheld = c.Record.withheld()
+	}
 	for _, seal := range c.Opening.Seals {
-		shut := c.Record != nil && slices.ContainsFunc(c.Record.Secrets, func(x Secret) bool { return x.Role == seal.Role && x.Withheld })
-		if shut {
-			s.Withheld = append(s.Withheld, seal.Role)
-		} else {
+		if !slices.Contains(s.Withheld, seal.Role) {
 			s.Opened = append(s.Opened, seal.Role)
 		}
 	}
@@ -47,71 +55,104 @@ func (c *checker) sources() Sources {
 }
 
 // Statement says in plain sentences what these sources prove and what they
-// don't. A clause appears only when a file gives cause.
+// don't: the protocol, "What it protects against" and "What it can not show".
+// A clause appears only when a file gives cause.
 func (s Sources) Statement() []string {
+	if s.Broken {
+		return []string{"At least one file breaks the rules: see the lines marked FAULT. " +
+			"Nothing is proven about who is drawn. Keep a copy of these files and ask the host."}
+	}
 	if s.Cancelled {
-		return []string{"This draw was cancelled. It will never be made; nothing here chooses a winner."}
+		return s.cancellation()
 	}
 	out := []string{s.cheats()}
 	if s.Beacon == "other" {
-		out = append(out, "The public number comes from a chain that is not the one this tool trusts by itself (quicknet). "+
-			"If the people who named it also run it, it protects nobody.")
+		out = append(out, "The public number comes from a chain that this tool does not know by itself. "+
+			"If the host runs that chain, the number protects nobody.")
 	}
-	if len(s.Withheld) > 0 {
-		out = append(out, fmt.Sprintf("The secret of %s was left shut. Whoever held it, or the host by claiming it, "+
-			"could look at both results and choose; the result shown is one of the two.", names(s.Withheld)))
-		if len(s.Withheld) > 1 {
-			out[len(out)-1] = fmt.Sprintf("The secrets of %s were left shut. Whoever held them, or the host by claiming them, "+
-				"could look at %d results and choose; the result shown is one of these.", names(s.Withheld), 1<<len(s.Withheld))
-		}
-	}
+	out = append(out, s.shut()...)
 	out = append(out, s.revisions()...)
 	if s.Imported {
-		out = append(out, "Entries were brought in from a file: their receipts were written by the host, after the fact. "+
-			"They show what the host wrote, not when a person entered.")
+		out = append(out, "A proof of entry that was given here bears an hour outside the time for entries: "+
+			"the entry was brought in from elsewhere, or changed outside that time. When it was really made, only the host says.")
 	}
 	return append(out, s.limits()...)
 }
 
+func (s Sources) cancellation() []string {
+	out := []string{"This draw was cancelled. It will never be made, and nothing here chooses a winner."}
+	if s.CancelledLate {
+		out = append(out, "It was cancelled when the host could already know the result. "+
+			"A result may have been seen and dropped; the files can't show that it wasn't.")
+	}
+	return out
+}
+
+// made tells whether there is a result.
+func (s Sources) made() bool { return s.Stage == StageDrawn || s.Stage == StageOutcome }
+
 // cheats names who would have had to work together.
 func (s Sources) cheats() string {
-	who := make([]string, 0, len(s.Opened)+1)
+	who := s.who()
+	had, needs, alone := "would have to work together", "needs", "and can add tickets until the result fits"
+	if s.made() {
+		had, needs, alone = "would have had to work together", "needed", "and could have added tickets until the result fitted"
+	}
+	if len(who) == 1 {
+		return "To choose who is drawn, the host " + needs + " nobody else: the host knows all that the draw is made from before the list is locked, " + alone + "."
+	}
+	out := "To choose who is drawn, all of these " + had + ": " + list(who) + ". "
+	if s.Beacon == "" {
+		out += "No file shows that they are different people. "
+	}
+	if s.made() {
+		return out + "This holds only if other people saw the fingerprint of the locked list before the event."
+	}
+	return out + "This holds only if other people see the fingerprint of the locked list before the event."
+}
+
+// who holds a part of the draw number, the host first.
+func (s Sources) who() []string {
+	who := []string{"the host"}
 	for _, r := range s.Opened {
-		if r == hostRole {
-			who = append([]string{"the host"}, who...)
-		} else {
-			who = append(who, "the holder of the secret of "+r)
+		if r != hostRole {
+			who = append(who, "whoever holds the secret number of "+r)
 		}
 	}
 	switch s.Beacon {
 	case "quicknet":
-		who = append(who, "enough of the independent operators of the quicknet beacon")
+		who = append(who, "many of the independent operators of the public number (quicknet)")
 	case "other":
-		who = append(who, "whoever runs the public number's chain")
+		who = append(who, "whoever runs the chain of the public number")
 	}
-	verb := "To cheat on who is drawn, "
-	switch {
-	case len(who) == 1:
-		return verb + "nobody else was needed: the host alone could have known the result before the list was locked, and added tickets to fit."
-	case s.Beacon == "":
-		return verb + "these would have had to work together: " + list(who) + ". No file shows that they are different people."
-	case s.Stage == StageOpen:
-		return verb + "these would have to work together: " + list(who) + ", once others have seen the list's fingerprint before the event."
+	return who
+}
+
+// shut is about the secrets that did not arrive.
+func (s Sources) shut() []string {
+	switch n := len(s.Withheld); n {
+	case 0:
+		return nil
+	case 1:
+		return []string{fmt.Sprintf("The secret number of %s did not arrive. Whoever holds it, or the host by saying so, "+
+			"could look at two results and choose one. The result shown is one of the two.", s.Withheld[0])}
+	default:
+		return []string{fmt.Sprintf("The secret numbers of %s did not arrive. Whoever holds them, or the host by saying so, "+
+			"could look at %d results and choose one. The result shown is one of these.", list(s.Withheld), 1<<n)}
 	}
-	return verb + "these would have had to work together: " + list(who) + ", if others saw the list's fingerprint before the event."
 }
 
 func (s Sources) revisions() []string {
 	switch {
 	case s.RevisedAfterEvent:
-		return []string{"The posted terms were changed at or after the hour set for the event. A result may have been tried and dropped before; " +
-			"the files can't show that it wasn't."}
+		return []string{"The posted terms were changed at or after the hour first set for the event. " +
+			"A result may have been tried and dropped; the files can't show that it wasn't. The remarks say what changed."}
 	case s.RevisedAfterClose:
-		return []string{"The posted terms were changed after entries had closed, before the event. What changed stands in the remarks; " +
-			"everybody who entered did so under the terms before."}
+		return []string{"The posted terms were changed after entries had closed, before the event. The remarks say what changed. " +
+			"Who had entered by then did so under the terms before."}
 	case s.Revised:
-		return []string{"The posted terms were changed while entries were open. What changed stands in the remarks; " +
-			"each proof of entry names the terms it was given under."}
+		return []string{"The posted terms were changed before entries closed. The remarks say what changed. " +
+			"Each proof of entry names the terms under which it was given."}
 	}
 	return nil
 }
@@ -120,17 +161,18 @@ func (s Sources) revisions() []string {
 func (s Sources) limits() []string {
 	out := []string{"The files can't show that each ticket is a different real person, that the host did not enter under another name, " +
 		"or that everyone who wanted to enter was let in."}
-	if s.Stage == StageFrozen || s.Stage == StageDrawn || s.Stage == StageOutcome {
-		out = append(out, "They can't show that a ticket left out was rightly left out, or that a time the host wrote is true; "+
-			"the list's fingerprint, seen in public before the event, shows the second.")
+	if s.LeftOut {
+		out = append(out, "They can't show that a ticket that is not in the draw was rightly left out. Its holder has the reason and can object.")
 	}
-	if s.Stage == StageOutcome {
-		out = append(out, "They can't show that a skipped place was rightly skipped: its holder can read the reason and object.")
+	if s.Skipped {
+		out = append(out, "They can't show that a skipped place was rightly skipped. Its holder can read the reason and object.")
 	}
-	return out
+	if s.Stage != StageOpen {
+		out = append(out, "They can't show that an hour written by the host is true. "+
+			"That the list was locked in time shows only where its fingerprint was seen in public before the event.")
+	}
+	return append(out, "A page that the host serves can lie about this check. The command line, a copy from elsewhere or any SHA-256 page can't be changed by the host.")
 }
-
-func names(roles []string) string { return list(roles) }
 
 // list joins with commas and "and".
 func list(s []string) string {
