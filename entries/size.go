@@ -53,16 +53,9 @@ func (d *decision) otherSizes(size sizing.Size) Problem {
 			"system": string(near.System), "size": near.Size.String(), "width": near.Width,
 		}})
 	}
-	p.Text = d.terms.Sponsor + " doesn’t make " + article(size) + size.String() + ". The nearest are " +
+	p.Text = d.terms.Sponsor + " doesn’t make a " + size.String() + ". The nearest are " +
 		list(words) + ". You can also send your own size again as it is and settle it if you win."
 	return p
-}
-
-func article(s sizing.Size) string {
-	if s.System == "" {
-		return "an "
-	}
-	return "a "
 }
 
 // list joins words: "a, b and c".
