@@ -1,6 +1,7 @@
 #!/bin/sh
 # Installs what the tests need beside Go: PostgreSQL, Chromium, nginx,
-# systemd-analyze, a C compiler (for the race detector) and axe-core.
+# systemd-analyze, a C compiler (for the race detector), zone data of release
+# 2026f or later, and axe-core.
 #
 # As root on a Debian-like system it installs what is missing; elsewhere it
 # names what is missing and stops. When everything is there it only looks and
@@ -26,6 +27,13 @@ postgres() {
 	any initdb && any postgres
 }
 
+# fresh_zones succeeds if the system knows that Winnipeg stays five hours behind
+# after October 2026 (IANA zone data 2026f), or if its date can't be asked.
+fresh_zones() {
+	date -d '2026-12-02T01:00Z' +%H >/dev/null 2>&1 || return 0
+	[ "$(TZ=America/Winnipeg date -d '2026-12-02T01:00Z' +%H)" = 20 ]
+}
+
 missing=
 packages=
 want() { # words for people, Debian's package
@@ -38,6 +46,7 @@ any chromium chromium-browser google-chrome || want "Chromium" chromium
 any nginx || want "nginx" nginx-light
 any systemd-analyze || want "systemd-analyze" systemd
 any gcc cc clang || want "a C compiler, for go test -race" "gcc libc6-dev"
+fresh_zones || want "zone data 2026f or later" tzdata
 any npm || want "npm, for the accessibility checker" npm
 
 if [ -n "$packages" ]; then
