@@ -1,0 +1,290 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+
+	"evenhand/draw"
+	"evenhand/giveaway"
+)
+
+// open publishes the posted terms, or a revision of them.
+func (p *program) open(ctx context.Context, args []string) (int, error) {
+	set := p.flags()
+	termsFile := set.String("terms", "", "")
+	name := set.String("signer", "", "")
+	key := set.String("key", "", "")
+	revise := set.Bool("revise", false, "")
+	var seals list
+	set.Var(&seals, "seal", "")
+	rest, err := p.parse(set, args, 1, 1)
+	if err != nil {
+		return 0, err
+	}
+	if *termsFile == "" {
+		return 0, p.usage("--terms: want the terms as a JSON file, - for standard input")
+	}
+	t, err := p.readTerms(*termsFile)
+	if err != nil {
+		return 0, err
+	}
+	if *revise {
+		if *name != "" || *key != "" || len(seals) > 0 {
+			return 0, p.usage("a revision changes closes, event and rules only: leave out --signer, --key and --seal")
+		}
+		return p.revise(ctx, rest[0], t)
+	}
+	f, err := folderAt(rest[0])
+	if err != nil {
+		return 0, err
+	}
+	return p.firstOpening(ctx, f, t, *name, *key, seals)
+}
+
+func (p *program) readTerms(path string) (giveaway.Terms, error) {
+	r := p.stdin
+	if path != "-" {
+		f, err := os.Open(path)
+		if err != nil {
+			return giveaway.Terms{}, fmt.Errorf("terms: %w", err)
+		}
+		defer f.Close()
+		r = f
+	}
+	t, err := giveaway.ReadTerms(r)
+	if problems, ok := errors.AsType[giveaway.Problems](err); ok {
+		lines := []string{path + ": something is not right in the terms"}
+		for _, one := range problems {
+			lines = append(lines, one.Field+": "+one.Text)
+		}
+		return t, errors.New(strings.Join(lines, "\n"))
+	}
+	if err != nil {
+		return t, fmt.Errorf("%s: %w", path, err)
+	}
+	return t, nil
+}
+
+func (p *program) firstOpening(ctx context.Context, f folder, t giveaway.Terms, name, keyFile string, others list) (int, error) {
+	if _, err := os.Lstat(f.public(draw.OpeningFile)); err == nil {
+		return 0, fmt.Errorf("%s: %w; to change closes, event or rules, use --revise", f.public(draw.OpeningFile), fs.ErrExist)
+	}
+	if !p.clock().Before(t.Closes.UTC) {
+		return 0, fmt.Errorf("entries would have closed %s: nobody could enter under these terms", draw.FormatTime(t.Closes.UTC))
+	}
+	if err := f.make(); err != nil {
+		return 0, err
+	}
+	h := host{folder: f}
+	var err error
+	if h.signer, err = p.key(f, name, keyFile); err != nil {
+		return 0, err
+	}
+	seal, err := p.hostSeal(f, t.Draw, h.signer.Name())
+	if err != nil {
+		return 0, err
+	}
+	seals, err := withSeals(seal, others)
+	if err != nil {
+		return 0, err
+	}
+	o, err := giveaway.Opening(t, h.signer.VerifierKey(), seals)
+	if err != nil {
+		return 0, err
+	}
+	if err := f.keepTerms(t); err != nil {
+		return 0, err
+	}
+	note, err := h.sign(draw.OpeningFile, o.Text())
+	if err != nil {
+		return 0, err
+	}
+	if err := h.publish(ctx, nil, change{name: draw.RulesFile, data: []byte(t.Rules)}, note); err != nil {
+		return 0, err
+	}
+	p.afterOpening(h, o, t)
+	return statusDone, nil
+}
+
+// afterOpening prints what the public should get to know, and says what to do.
+func (p *program) afterOpening(h host, o draw.Opening, t giveaway.Terms) {
+	p.print("opening %s\nkey %s\n", draw.Hash(o.Text()), h.signer.VerifierKey())
+	p.say("posted terms of %s, revision %d, in %s: put that folder where the public can read it, the key under the video", o.Draw, o.Revision, h.path)
+	p.say("only for you, keep a copy: %s", h.private(""))
+	if o.Opens.Before(p.clock()) && o.Revision == 1 {
+		p.say("note: entries opened %s, before these terms were made", draw.FormatTime(o.Opens))
+	}
+	if o.Beacon == nil {
+		p.say("note: no public number is named, so the draw will be weak: you alone could know its result")
+	}
+	p.warnZones(t.Opens.Zone, t.Closes.Zone, t.Event.Zone)
+}
+
+// warnZones says where this computer's zone data are known to be wrong.
+func (p *program) warnZones(zones ...string) {
+	for _, stale := range giveaway.StaleZones() {
+		if slices.Contains(zones, stale) {
+			p.say("note: this computer's zone data for %s are from before 2026 and wrong by an hour: bring them up to date, or check the utc values", stale)
+		}
+	}
+}
+
+// key reads the folder's signing key, takes the one given, or makes one.
+func (p *program) key(f folder, name, file string) (draw.Signer, error) {
+	have, err := f.signer()
+	switch {
+	case err == nil && file == "" && (name == "" || name == have.Name()):
+		return have, nil
+	case err == nil && file == "":
+		return have, fmt.Errorf("--signer: %s holds the key of another name, %s", f.private(keyName), have.Name())
+	case file != "":
+		return p.givenKey(f, name, file)
+	case name == "":
+		return have, p.usage("--signer: want the host name under which the giveaway is served, such as slow-miles.example")
+	}
+	s, err := draw.NewSigner(p.rand, name)
+	if err != nil {
+		return s, err
+	}
+	return s, writeNew(f.private(keyName), []byte(s.Secret()+"\n"), privateMode)
+}
+
+// givenKey copies a key of the host's into the folder.
+func (p *program) givenKey(f folder, name, file string) (draw.Signer, error) {
+	b, err := readSmall(file)
+	if err != nil {
+		return draw.Signer{}, fmt.Errorf("--key: %w", err)
+	}
+	s, err := draw.ParseSigner(strings.TrimSuffix(string(b), "\n"))
+	if err != nil {
+		return s, fmt.Errorf("--key %s: %w", file, err)
+	}
+	if name != "" && name != s.Name() {
+		return s, fmt.Errorf("--signer: %s holds the key of another name, %s", file, s.Name())
+	}
+	return s, writeNew(f.private(keyName), []byte(s.Secret()+"\n"), privateMode)
+}
+
+// withSeals puts the host's seal among those of others, in the opening's order.
+func withSeals(own draw.Seal, others list) ([]draw.SealHash, error) {
+	seals := []draw.SealHash{{Role: own.Role, Hash: own.Hash()}}
+	for _, s := range others {
+		one, err := parseSealHash(s)
+		if err != nil {
+			return nil, fmt.Errorf("--seal: %w", err)
+		}
+		if one == seals[0] {
+			continue // the host's own, repeated
+		}
+		seals = append(seals, one)
+	}
+	slices.SortFunc(seals, func(a, b draw.SealHash) int { return strings.Compare(a.Role, b.Role) })
+	return seals, nil
+}
+
+// keepTerms writes the terms into the private folder.
+func (f folder) keepTerms(t giveaway.Terms) error {
+	b, err := t.JSON()
+	if err != nil {
+		return err
+	}
+	return replace(f.private(termsName), b, privateMode)
+}
+
+// revise publishes the opening anew with what may change: a later closes or
+// event, other rules.
+func (p *program) revise(ctx context.Context, path string, t giveaway.Terms) (int, error) {
+	h, err := hostOf(path)
+	if err != nil {
+		return 0, err
+	}
+	for _, name := range []string{draw.FreezeFile, draw.CancelledFile} {
+		if h.has(name) {
+			return 0, fmt.Errorf("%s stands: the posted terms can't be changed any more", name)
+		}
+	}
+	old, err := h.terms()
+	if err != nil {
+		return 0, err
+	}
+	if err := onlyRevises(old, t); err != nil {
+		return 0, err
+	}
+	stamp, err := p.stampAfter(ctx, h)
+	if err != nil {
+		return 0, err
+	}
+	_, o, err := giveaway.Revision(t, h.opening, giveaway.Change{Closes: &t.Closes, Event: &t.Event, Rules: &t.Rules}, stamp)
+	if err != nil {
+		return 0, err
+	}
+	changes, err := h.revision(o, t.Rules)
+	if err != nil {
+		return 0, err
+	}
+	if err := h.publish(ctx, nil, changes...); err != nil {
+		return 0, err
+	}
+	if err := h.keepTerms(t); err != nil {
+		return 0, err
+	}
+	p.afterOpening(h, o, t)
+	return statusDone, nil
+}
+
+// onlyRevises refuses terms that differ in what a revision can't change.
+func onlyRevises(old, new giveaway.Terms) error {
+	old.Closes, old.Event, old.Rules = new.Closes, new.Event, new.Rules
+	a, errA := old.JSON()
+	b, errB := new.JSON()
+	if err := errors.Join(errA, errB); err != nil {
+		return err
+	}
+	if string(a) != string(b) {
+		return errors.New("these terms differ in more than closes, event and rules, and nothing else can be revised: " +
+			"if they must, cancel this draw and open another")
+	}
+	return nil
+}
+
+// revision lists the files of a revision: what stood is kept first, and the
+// new opening comes last.
+func (h host) revision(o draw.Opening, rules string) ([]change, error) {
+	kept, err := h.kept(draw.OpeningFile, h.opening.Revision)
+	if err != nil {
+		return nil, err
+	}
+	changes := []change{kept}
+	if o.Rules != h.opening.Rules {
+		old, err := h.oldRules()
+		if err != nil {
+			return nil, err
+		}
+		changes = append(changes, old, change{name: draw.RulesFile, data: []byte(rules), replaces: true})
+	}
+	note, err := h.sign(draw.OpeningFile, o.Text())
+	note.replaces = true
+	return append(changes, note), err
+}
+
+// oldRules keeps the rules that the opening names. After an interrupted
+// revision they are kept already, and rules.txt is ahead of its opening.
+func (h host) oldRules() (change, error) {
+	name := draw.KeptFile(draw.RulesFile, h.opening.Revision)
+	for _, from := range []string{draw.RulesFile, name} {
+		data, err := os.ReadFile(h.public(from))
+		if err == nil && draw.Hash(data) == h.opening.Rules {
+			return change{name: name, data: data}, nil
+		}
+		if err != nil && !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, io.EOF) {
+			return change{}, err
+		}
+	}
+	return change{}, fmt.Errorf("%s is not the text that the opening names", h.public(draw.RulesFile))
+}
