@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"slices"
+	"sync"
 	"time"
 
 	"evenhand/draw"
@@ -25,6 +26,7 @@ const batchSize = 128
 type intake struct {
 	db    *DB
 	queue chan *arrival // without a buffer: what was taken from it is answered
+	once  sync.Once     // closes stop
 	stop  chan struct{}
 	done  chan struct{}
 }
@@ -49,11 +51,7 @@ func newIntake(db *DB) *intake {
 
 // close waits for the transaction under way.
 func (in *intake) close() {
-	select {
-	case <-in.stop: // closed before
-	default:
-		close(in.stop)
-	}
+	in.once.Do(func() { close(in.stop) })
 	<-in.done
 }
 
@@ -162,32 +160,51 @@ func addEntry(ctx context.Context, tx *sql.Tx, e edge, a *arrival) (stamp entrie
 	if refused != nil {
 		return entries.Stamp{}, refused, nil
 	}
-	wrote, err := insertEntry(ctx, tx, a.draw, stamp, a.entry)
-	if err != nil || wrote {
-		return stamp, nil, err
+	for range attempts {
+		wrote, err := insertEntry(ctx, tx, a.draw, stamp, a.entry)
+		if err != nil || wrote {
+			return stamp, nil, err
+		}
+		was, refused, err := whyNot(ctx, tx, a)
+		if err != nil || refused != nil || !was.Entered.IsZero() {
+			return was, refused, err
+		}
+		// What stood in the way was withdrawn a moment ago.
 	}
-	return whyNot(ctx, tx, a)
+	return entries.Stamp{}, entries.ErrAlreadyIn, nil
 }
 
 // whyNot finds out what kept an entry from being written. Where it was tried
 // before and it is this very entry, the first transaction was durable after
 // all and the answer was lost: then the stamp is the one that was written.
+// All is zero where nothing stands in the way any more.
 func whyNot(ctx context.Context, tx *sql.Tx, a *arrival) (stamp entries.Stamp, refused, err error) {
-	var link, opening []byte
-	var entered int64
-	err = tx.QueryRowContext(ctx, `SELECT link, opening, entered FROM entries WHERE draw = $1 AND ticket = $2`,
-		a.draw, a.entry.Ticket.String()).Scan(&link, &opening, &entered)
-	switch {
-	case err == nil && a.again && string(link) == string(a.entry.LinkHash[:]):
-		return entries.Stamp{Opening: draw.Digest(opening), Entered: time.Unix(entered, 0).UTC()}, nil, nil
-	case err != nil && !errors.Is(err, sql.ErrNoRows):
-		return stamp, nil, err
+	rows, err := list(ctx, tx, scanRival, `
+		SELECT ticket, key, link, opening, entered, withdrawn IS NULL FROM entries
+		WHERE draw = $1 AND (ticket = $2 OR link = $3 OR (key = $4 AND withdrawn IS NULL))`,
+		a.draw, a.entry.Ticket.String(), a.entry.LinkHash[:], a.entry.Entry.Key)
+	for _, r := range rows {
+		switch {
+		case a.again && r.ticket == a.entry.Ticket.String() && string(r.link) == string(a.entry.LinkHash[:]):
+			return entries.Stamp{Opening: draw.Digest(r.opening), Entered: time.Unix(r.entered, 0).UTC()}, nil, nil
+		case r.stands && r.key == a.entry.Entry.Key:
+			refused = entries.ErrAlreadyIn
+		case refused == nil:
+			refused = entries.ErrTicketTaken
+		}
 	}
-	var n int
-	err = tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM entries WHERE draw = $1 AND key = $2 AND withdrawn IS NULL`,
-		a.draw, a.entry.Entry.Key).Scan(&n)
-	if err == nil && n > 0 {
-		return stamp, entries.ErrAlreadyIn, nil
-	}
-	return stamp, entries.ErrTicketTaken, err
+	return entries.Stamp{}, refused, err
+}
+
+// A rival is a row with the same ticket, link or address.
+type rival struct {
+	ticket, key   string
+	link, opening []byte
+	entered       int64
+	stands        bool
+}
+
+func scanRival(row scanner) (r rival, err error) {
+	err = row.Scan(&r.ticket, &r.key, &r.link, &r.opening, &r.entered, &r.stands)
+	return r, err
 }

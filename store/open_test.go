@@ -126,7 +126,10 @@ func TestOrderOfBytes(t *testing.T) {
 			_, err := s.write.Exec(`INSERT INTO giveaways (id, state, terms, sample, created) VALUES ($1, 'draft', '{}', false, 1)`, id)
 			s.must(err)
 		}
-		ids, err := list(bg(), s.DB.read, func(r scanner) (id string, err error) { return id, r.Scan(&id) }, `SELECT id FROM giveaways ORDER BY id`)
+		ids, err := list(bg(), s.DB.read, func(r scanner) (id string, err error) {
+			err = r.Scan(&id)
+			return id, err
+		}, `SELECT id FROM giveaways ORDER BY id`)
 		s.must(err)
 		if got := strings.Join(ids, ""); got != "-0Bab" {
 			t.Errorf("order %s, want -0Bab (ASCII)", got)

@@ -162,7 +162,7 @@ func (s *suite) open(id string) giveaway.Opened {
 	s.t.Helper()
 	s.draft(id)
 	o := s.opened(id)
-	s.must(s.Open(bg(), o))
+	s.must(s.DB.Open(bg(), o))
 	return o
 }
 
