@@ -77,3 +77,5 @@ func TestScripts(t *testing.T) {
 		},
 	})
 }
+
+func sha256Of(s string) [32]byte { return sha256.Sum256([]byte(s)) }
