@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -73,7 +74,8 @@ func (s *Site) files(id string) []fileRow {
 		}
 		what := fileWords[stem]
 		if n != "" {
-			what += ", as it was before (" + n + ")"
+			i, _ := strconv.ParseInt(n, 10, 64) // digits, by the pattern
+			what += ", before the " + ordinal(i) + " change"
 		}
 		rows = append(rows, fileRow{Name: f.Name(), URL: fairURL(id) + f.Name(), What: capitalized(what), stem: stem})
 	}
