@@ -68,7 +68,7 @@ func TestRevisedTermsAreChecked(t *testing.T) {
 	_, err := r.host.Revise(t.Context(), during, g.ID, changeRules(text))
 	must(t, err)
 	page := r.get("/g/boots/fair/")
-	page.has(t, "opening.1.txt", "rules.1.txt", "The posted terms, before the first change", "to know", "The posted terms were changed")
+	page.has(t, "opening.1.txt", "rules.1.txt", "The posted terms, before the first change", "To know", "The posted terms were changed")
 	r.get("/g/boots/rules").has(t, "Other rules.", "Rules that stood before")
 	r.get("/g/boots/fair/rules.1.txt").has(t, "Rules of an invented giveaway")
 }
@@ -82,7 +82,7 @@ func TestFaultIsShown(t *testing.T) {
 	r.draw("boots")
 	r.config.Host.Store = tampered{r.db}
 	r.rebuild()
-	r.get("/g/boots/fair/").has(t, "The check finds a fault.", "→ wrong", "roll.txt")
+	r.get("/g/boots/fair/").has(t, "The check finds a fault.", "→ Wrong", "roll.txt")
 	r.get("/g/boots").has(t, "The check of this draw finds a fault.")
 }
 

@@ -95,10 +95,28 @@ func summarize(st formState) summary {
 	if n := len(st.Verdict.Fields); n > 1 {
 		s.Head = capitalized(small(n)) + " things need another look."
 	}
+	var last []summaryLink
 	for _, p := range st.Verdict.Fields {
-		s.Links = append(s.Links, summaryLink{"#" + field{Name: p.Field}.ID(), p.Text})
+		link := summaryLink{"#" + field{Name: p.Field}.ID(), firstSentence(p.Text)}
+		if p.Field == "rules" {
+			last = append(last, link)
+			continue
+		}
+		s.Links = append(s.Links, link)
 	}
+	s.Links = append(s.Links, last...) // the form asks it last
 	return s
+}
+
+// firstSentence is what the summary says of a message; the rest stands beside
+// the field.
+func firstSentence(text string) string {
+	for i := range len(text) - 1 {
+		if strings.ContainsRune(".?!", rune(text[i])) && text[i+1] == ' ' {
+			return text[:i+1]
+		}
+	}
+	return text
 }
 
 // small writes a small number as a word.

@@ -191,7 +191,7 @@ func TestWeakIsSaid(t *testing.T) {
 		t.Helper()
 		for _, p := range pages {
 			a := r.get(p)
-			if !strings.Contains(strings.ToLower(a.body), why) || !strings.Contains(a.body, "weak") {
+			if !strings.Contains(a.body, why) || !strings.Contains(a.body, "weak") {
 				t.Errorf("%s: %s does not say that the draw is weak and why", stage, p)
 			}
 		}

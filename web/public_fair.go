@@ -100,9 +100,9 @@ func (s *Site) getFair(c echo.Context) error {
 	p.Head, p.Lead = fairWords(r, g)
 	for _, f := range r.Findings {
 		if f.Level == draw.OK {
-			p.Fit = append(p.Fit, finding{"fits", f})
+			p.Fit = append(p.Fit, finding{"Fits", f})
 		} else {
-			p.Wrong = append(p.Wrong, finding{map[draw.Level]string{draw.Remark: "to know", draw.Fault: "wrong"}[f.Level], f})
+			p.Wrong = append(p.Wrong, finding{map[draw.Level]string{draw.Remark: "To know", draw.Fault: "Wrong"}[f.Level], f})
 		}
 	}
 	if r.FreezeAt != nil {
@@ -119,7 +119,10 @@ func fairWords(r draw.Report, g giveaway.Giveaway) (head, lead string) {
 	case draw.StatusNotRead:
 		return "The check could not be finished.", "Something could not be read or checked just now. What it is stands below."
 	}
-	one := ", with something to know."
+	one := ", with one thing to know."
+	if len(weakReport(r)) > 1 {
+		one = ", with some things to know."
+	}
 	switch {
 	case r.Cancelled != nil:
 		return "This draw was called off.", "The files fit together; there will be no result."

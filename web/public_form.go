@@ -162,7 +162,7 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 	}
 	if countries := statesNeeded(r.ShipStateNeeded); len(countries) > 0 && p.Ship != nil {
 		p.ShipState = stateField(st, "ship_state", "State to send it to", st.Form.ShipState, "shipping address-level1", countries,
-			"The same, or "+outside(countries))
+			"the same, or not needed")
 	}
 	if r.Friend && len(r.Ship) > 0 {
 		f := st.tick("friend", "A friend in "+friendPlace(r.Ship)+" can receive it for me.",

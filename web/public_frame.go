@@ -2,11 +2,11 @@ package web
 
 import (
 	"net/url"
+	"strings"
+	"time"
 
 	"evenhand/draw"
 	"evenhand/giveaway"
-
-	"time"
 )
 
 // The addresses of a giveaway's pages. An id and a ticket need no escaping; a
@@ -27,15 +27,22 @@ func headStamp(g giveaway.Giveaway, at time.Time) Stamp {
 	t := g.Terms
 	switch g.Phase(at) {
 	case giveaway.PhaseSoon:
-		return stamp("Opens", t.Opens.UTC, t.Opens.Zone)
+		return headTime("Opens", t.Opens.UTC, t.Opens.Zone)
 	case giveaway.PhaseTaking:
-		return stamp("Closes", t.Closes.UTC, t.Closes.Zone)
+		return headTime("Closes", t.Closes.UTC, t.Closes.Zone)
 	case giveaway.PhaseDrawn, giveaway.PhaseFinished:
-		return stamp("Drawn", g.Drawn, t.Event.Zone)
+		return headTime("Drawn", g.Drawn, t.Event.Zone)
 	case giveaway.PhaseOff:
 		return Stamp{Before: "Called off"}
 	}
-	return stamp("The draw is on", t.Event.UTC, t.Event.Zone)
+	return headTime("The draw is on", t.Event.UTC, t.Event.Zone)
+}
+
+// headTime leaves the year out: the full time stands in the text.
+func headTime(before string, at time.Time, zone string) Stamp {
+	s := stamp(before, at, zone)
+	s.Words = strings.Replace(s.Words, at.Format(" 2006,"), ",", 1)
+	return s
 }
 
 // ticketGroups are a ticket in groups of four.

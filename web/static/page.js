@@ -1,12 +1,14 @@
 // Niceties only: every page works without this file.
 
 // Beside the giveaway's time, the viewer's own, where it differs.
-const shown = (date, withDay) => new Intl.DateTimeFormat(document.documentElement.lang,
-  { hour: "numeric", minute: "2-digit", ...(withDay && { weekday: "long" }) }).format(date);
-for (const time of document.querySelectorAll("time[datetime]")) {
+const part = (date, options) => new Intl.DateTimeFormat(document.documentElement.lang, options).format(date);
+for (const time of document.querySelectorAll("main time[datetime]")) {
   const date = new Date(time.dateTime);
-  if (Number.isNaN(date.getTime()) || time.textContent.includes(shown(date, false))) continue;
-  time.append(` (${shown(date, true)} where you are)`);
+  if (Number.isNaN(date.getTime())) continue;
+  const clock = part(date, { hour: "numeric", minute: "2-digit" }).replace(/\s/g, " ").toLowerCase();
+  const day = part(date, { weekday: "long" });
+  if (time.textContent.includes(`, ${clock} `)) continue;
+  time.append(` (${clock}${time.textContent.includes(day) ? "" : " " + day} where you are)`);
 }
 
 // The line about a friend matters only to those who live where the parcel can't go.
