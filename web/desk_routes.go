@@ -1,9 +1,99 @@
 package web
 
-import "github.com/labstack/echo/v4"
+import (
+	"context"
+	"sync"
 
-// Desk is what only the creator's side needs.
-type Desk struct{}
+	"github.com/alexedwards/scs/v2"
+	"github.com/labstack/echo/v4"
 
-// deskRoutes are the addresses of the creator's side.
-func (s *Site) deskRoutes(e *echo.Echo) {}
+	"evenhand/entries"
+)
+
+// Desk is what only the creator's side needs. Without a Store there is no desk.
+type Desk struct {
+	Store    DeskStore
+	Sessions scs.Store // keeps who is signed in
+	// Code is printed in the terminal; who types it may set the passphrase,
+	// while there is none.
+	Code string
+	// Counts counts a giveaway's entries.
+	Counts func(ctx context.Context, id string) (entries.Counts, error)
+	// Sample loads the invented giveaways; sample.ErrReal where there is a
+	// real one. Nil: none is offered.
+	Sample func(ctx context.Context) error
+	// Warning is a sentence about this computer that stands on the desk's
+	// first page, such as old time zone data; "" for none.
+	Warning string
+}
+
+// A DeskStore keeps the desk's passphrase.
+type DeskStore interface {
+	// DeskHash returns the hash of the passphrase, "" while none is set.
+	DeskHash(ctx context.Context) (string, error)
+	// ClaimDesk sets it, once; an error if it is set already.
+	ClaimDesk(ctx context.Context, hash string) error
+}
+
+// A desk is the creator's side of a site.
+type desk struct {
+	*Site
+	sessions *scs.SessionManager
+	hashing  chan struct{} // one place for each passphrase check under way
+	codes    *guesses
+	phrases  *guesses
+	loading  sync.Mutex // held while the sample is loaded
+}
+
+// maxTermsBody is the most bytes of a form with terms: a terms file is 1 MiB
+// at most, and form encoding can triple what is not a letter.
+const maxTermsBody = 4 << 20
+
+// deskRoutes are the addresses of the creator's side. Every button is a POST
+// that answers with 303, so reload and back repeat nothing.
+func (s *Site) deskRoutes(e *echo.Echo) {
+	if s.cfg.Desk.Store == nil {
+		return
+	}
+	d := &desk{
+		Site: s, sessions: s.sessionManager(), hashing: make(chan struct{}, hashesAtOnce),
+		codes: newGuesses(), phrases: newGuesses(),
+	}
+	session := echo.WrapMiddleware(d.sessions.LoadAndSave)
+	anyone := e.Group("/desk", deskHeaders, session)
+	anyone.GET("", d.getDesk)
+	small := []echo.MiddlewareFunc{limited(s.posts), body(maxEntry, typeForm)}
+	anyone.POST("/claim", d.postClaim, small...)
+	anyone.POST("/in", d.postIn, small...)
+	anyone.POST("/out", d.postOut)
+
+	in := e.Group("/desk", deskHeaders, session, d.signedIn)
+	in.POST("/sample", d.postSample)
+	in.GET("/new", d.getNew)
+	in.POST("/new", d.postNew, body(maxTermsBody, typeForm))
+	in.GET("/file", d.getFile)
+	in.POST("/file", d.postFile, body(maxTermsBody, typeForm, typeFile))
+	in.GET("/g/:id", d.getDay)
+	in.GET("/g/:id/terms", d.getTerms)
+	in.POST("/g/:id/terms", d.postTerms, body(maxTermsBody, typeForm))
+	in.GET("/g/:id/post", d.getPost)
+	in.POST("/g/:id/post", d.postPost)
+	in.GET("/g/:id/entries", d.getEntries)
+	in.GET("/g/:id/lock", d.getLock)
+	in.POST("/g/:id/lock", d.postLock)
+	in.GET("/g/:id/draw", d.getDraw)
+	in.POST("/g/:id/draw", d.postDraw, body(maxEntry, typeForm))
+	in.GET("/g/:id/later", d.getLater)
+	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
+	in.GET("/g/:id/result", d.getResult)
+}
+
+// deskHeaders: the desk's pages are stored nowhere and found by no search.
+// Unlike private links their addresses are no secret.
+func deskHeaders(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		c.Response().Header().Set("Cache-Control", "no-store")
+		c.Response().Header().Set("X-Robots-Tag", "noindex")
+		return next(c)
+	}
+}

@@ -1,0 +1,197 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/entries"
+	"evenhand/giveaway"
+)
+
+// A dayPage is a giveaway's day-book: what is so, what to do next, and what
+// has happened, newest first.
+type dayPage struct {
+	Frame
+	G       giveaway.Giveaway
+	Sample  bool
+	Know    string // what will have to be known about the draw, or ""
+	Head    string // what is so
+	Lead    string // what comes next, in a sentence
+	When    Stamp  // the time that Lead speaks of; zero: none
+	Next    step   // the one filled button; zero: none
+	More    []step // links
+	Rows    []dayRow
+	Counts  entries.Counts
+	Public  string // the giveaway's public address; "" for a draft
+	Refresh int    // seconds after which the page asks again; 0: never
+}
+
+// A step is a link to a page of the desk.
+type step struct{ Text, Path string }
+
+// A dayRow is one thing that happened.
+type dayRow struct {
+	Name  string // in the margin
+	When  Stamp
+	Text  string
+	Print string // a fingerprint or key to post, or ""
+	at    time.Time
+}
+
+// find is the giveaway of the address, drafts too.
+func (d *desk) find(c echo.Context) (giveaway.Giveaway, error) {
+	id := c.Param("id")
+	if !draw.ValidID(id) {
+		return giveaway.Giveaway{}, giveaway.ErrNotFound
+	}
+	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), id)
+	if err == nil {
+		c.Set(keyDraw, g.ID)
+	}
+	return g, err
+}
+
+func (d *desk) getDay(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	p, err := d.day(c, g)
+	if err != nil {
+		return err
+	}
+	if p.Refresh > 0 {
+		refresh(c, p.Refresh)
+	}
+	return d.render(c, http.StatusOK, "desk_day", p)
+}
+
+func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
+	at := now(c)
+	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Sample: g.Sample, Know: knowWords(g)}
+	if g.State != giveaway.StateDraft {
+		var err error
+		if p.Counts, err = d.cfg.Desk.Counts(c.Request().Context(), g.ID); err != nil {
+			return p, err
+		}
+		p.Public = d.link("/g/" + g.ID)
+	}
+	p.say(at)
+	p.history(d.vkey(c))
+	return p, nil
+}
+
+// vkey is the key that everything is signed with, for people to post.
+func (d *desk) vkey(c echo.Context) string {
+	signer, err := d.cfg.Host.Keys.Signer(c.Request().Context())
+	if err != nil {
+		return ""
+	}
+	return signer.VerifierKey()
+}
+
+// frame is the head of a page about one giveaway.
+func (d *desk) frame(g giveaway.Giveaway, title string, at time.Time) Frame {
+	f := deskFrame(title)
+	f.Right = Stamp{Before: g.Terms.Title + " · " + string(g.Phase(at))}
+	return f
+}
+
+// refresh asks the browser to load the page again after some seconds, without
+// script.
+func refresh(c echo.Context, seconds int) {
+	c.Response().Header().Set("Refresh", thousands(int64(seconds)))
+}
+
+func (p *dayPage) path(page string) string { return "/desk/g/" + p.G.ID + "/" + page }
+
+func (p *dayPage) at(before string, t time.Time) { p.When = stamp(before, t, p.G.Terms.Event.Zone) }
+
+// say writes heading, lead and next step by where the giveaway is.
+func (p *dayPage) say(at time.Time) {
+	o := p.G.Opening
+	switch p.G.Phase(at) {
+	case giveaway.PhaseDraft:
+		p.Head, p.Lead = "This giveaway is not posted yet.", "Nobody but you sees it. Read what can’t be changed later, then post the terms."
+		p.Next = step{"Read it and post it", p.path("post")}
+		p.More = []step{{"Change the terms", p.path("terms")}}
+	case giveaway.PhaseSoon:
+		p.Head, p.Lead = "The terms are posted.", "Nothing else to do until entries start."
+		p.at("Entries start", o.Opens)
+	case giveaway.PhaseTaking:
+		p.Head, p.Lead = peopleIn(p.Counts.In), "Nothing else to do until then."
+		p.at("Entries close", o.Closes)
+		p.Next = step{"Look at the entries", p.path("entries")}
+		p.More = []step{{"Move the times or change the rules", p.path("later")}}
+	case giveaway.PhaseClosed:
+		p.sayClosed(at)
+	case giveaway.PhaseLocked:
+		p.sayLocked(at)
+	case giveaway.PhaseDrawn, giveaway.PhaseFinished:
+		p.Head, p.Lead = "The draw is made.", "The result stands for everybody to see and to check."
+		p.Next = step{"See the result", p.path("result")}
+	default:
+		p.Head, p.Lead = "This giveaway was called off.", "Nothing is drawn."
+	}
+	if p.Counts.Issued > 0 && p.Next.Text != "Look at the entries" {
+		p.More = append(p.More, step{"Look at the entries", p.path("entries")})
+	}
+}
+
+func (p *dayPage) sayClosed(at time.Time) {
+	switch {
+	case p.G.State == giveaway.StateFreezing:
+		p.Head, p.Lead, p.Refresh = "The list is being locked.", "This takes a moment; the page looks again by itself.", 2
+	case !at.Before(p.G.Opening.Event):
+		p.Head = "The list was not locked before the event."
+		p.Lead = "So there is no draw at that time. Move the event to a later time; the change is posted, and everybody sees it. Then lock the list before it."
+		p.Next = step{"Move the event", p.path("later")}
+	default:
+		p.Head = peopleIn(p.Counts.In) + " Entries are closed."
+		p.Lead = "Lock the list now, so that everybody can see it before the draw."
+		p.at("If nobody does, it locks itself on", p.G.LockAt())
+		p.Next = step{"Lock the list", p.path("lock")}
+		p.More = []step{{"Move the event to a later time", p.path("later")}}
+	}
+}
+
+func (p *dayPage) sayLocked(at time.Time) {
+	p.Next = step{"Go to the draw", p.path("draw")}
+	if until := p.G.DrawAt(); at.Before(until) {
+		p.Head = "The list is locked."
+		p.Lead = "Read its fingerprint out at the start of the show and put it under the video."
+		p.at("The draw can be made from", until)
+		return
+	}
+	p.Head, p.Lead = "The list is locked, and it is time to draw.", "Make the draw live."
+}
+
+// history writes the rows, newest first.
+func (p *dayPage) history(key string) {
+	g, zone := p.G, p.G.Terms.Event.Zone
+	add := func(name, text, print string, at time.Time) {
+		if !at.IsZero() {
+			p.Rows = append(p.Rows, dayRow{name, stamp("", at, zone), text, print, at})
+		}
+	}
+	add("Terms written", "You wrote the terms.", "", g.Created)
+	if g.State != giveaway.StateDraft {
+		add("Terms posted", "The terms were posted. Put this key under the video: everything about the giveaway is signed with it.", key, g.Opened)
+	}
+	if g.Revision > 1 {
+		add("Terms changed", "The posted terms were changed; the old ones stand beside them.", "", g.Opening.Revised)
+	}
+	p.lists(add)
+	add("Drawn", "The draw was made.", "", g.Drawn)
+	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
+}
+
+func (p *dayPage) lists(add func(name, text, print string, at time.Time)) {
+	if p.G.State == giveaway.StateFrozen || p.G.State == giveaway.StateDrawn {
+		add("List locked", capital(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", "", p.G.Frozen)
+	}
+}

@@ -1,0 +1,236 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/draw/beacon"
+	"evenhand/draw/relay"
+	"evenhand/giveaway"
+)
+
+// A movePage is a page with one button that moves a giveaway on.
+type movePage struct {
+	Frame
+	G       giveaway.Giveaway
+	Know    string // what will have to be known about the draw, or ""
+	Head    string
+	Lead    string
+	When    Stamp
+	Ready   bool   // the button can be pressed
+	Problem string // what went wrong with the last press, or ""
+	Terms   []fact // what is posted
+	Print   string // a fingerprint to read out, or ""
+	Value   valueWords
+}
+
+// A fact is a line of the terms in words.
+type fact struct{ Name, Text string }
+
+// valueWords are about the public number that a draw waits for.
+type valueWords struct {
+	Wanted  bool
+	Number  string   // which of the network's numbers it is
+	From    []string // addresses that show it
+	Typed   string
+	Problem string
+}
+
+// move is what all moves have in common: find, try, and go to the day-book.
+// Whoever presses second finds the same page as whoever pressed first.
+func (d *desk) move(c echo.Context, press func(g giveaway.Giveaway) error, again func(g giveaway.Giveaway, err error) error) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if err := press(g); err != nil {
+		return again(g, err)
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID)
+}
+
+// toDay leads to the day-book from a page whose time is over.
+func toDay(c echo.Context, g giveaway.Giveaway) error {
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID)
+}
+
+func (d *desk) getPost(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if g.State != giveaway.StateDraft {
+		return toDay(c, g)
+	}
+	return d.showPost(c, http.StatusOK, g, "")
+}
+
+func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem string) error {
+	return d.render(c, status, "desk_post", movePage{
+		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: knowWords(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms),
+		Head: "Once posted, these terms bind you.",
+		Lead: "Later you can only move the closing time and the event to a later time, or change the rules, until the list is locked; each change is posted beside the old text. Everything else stays as it is here.",
+	})
+}
+
+func (d *desk) postPost(c echo.Context) error {
+	return d.move(c, func(g giveaway.Giveaway) error {
+		_, err := d.cfg.Host.Open(uncut(c), now(c), g.ID)
+		return err
+	}, func(g giveaway.Giveaway, err error) error {
+		var problems giveaway.Problems
+		if !errors.As(err, &problems) {
+			return err
+		}
+		return d.showTerms(c, http.StatusUnprocessableEntity, formOf(g.Terms), problems, g.ID)
+	})
+}
+
+func (d *desk) getLock(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	p := d.lockPage(c, g)
+	if !p.Ready && g.Phase(now(c)) != giveaway.PhaseTaking {
+		return toDay(c, g)
+	}
+	return d.render(c, http.StatusOK, "desk_lock", p)
+}
+
+func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) movePage {
+	at := now(c)
+	p := movePage{
+		Frame: d.frame(g, "Lock the list", at), G: g, Know: knowWords(g),
+		Head:  "Locking closes the list for good.",
+		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, you neither. The list is published, without names and addresses, with a fingerprint to read out.",
+		Ready: g.State == giveaway.StateOpen && !at.Before(g.Opening.Closes) && at.Before(g.Opening.Event),
+	}
+	if at.Before(g.Opening.Closes) {
+		p.When = stamp("It can be locked from", g.Opening.Closes, g.Terms.Event.Zone)
+	}
+	return p
+}
+
+func (d *desk) postLock(c echo.Context) error {
+	return d.move(c, func(g giveaway.Giveaway) error {
+		_, err := d.cfg.Host.Lock(uncut(c), now(c), g.ID)
+		if errors.Is(err, giveaway.ErrTooLate) {
+			return nil // the day-book says so, and offers to move the event
+		}
+		return err
+	}, func(g giveaway.Giveaway, err error) error {
+		var early giveaway.ErrTooEarly
+		if !errors.As(err, &early) {
+			return err
+		}
+		p := d.lockPage(c, g)
+		p.Problem = "Entries are still taken. The list can be locked when they have closed."
+		return d.render(c, http.StatusConflict, "desk_lock", p)
+	})
+}
+
+func (d *desk) getDraw(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if g.State != giveaway.StateFrozen {
+		return toDay(c, g)
+	}
+	return d.showDraw(c, http.StatusOK, g, "", valueWords{})
+}
+
+// showDraw shows the draw page: waiting until it is time, then with its
+// button.
+func (d *desk) showDraw(c echo.Context, status int, g giveaway.Giveaway, problem string, v valueWords) error {
+	at, until := now(c), g.DrawAt()
+	p := movePage{
+		Frame: d.frame(g, "The draw", at), G: g, Know: knowWords(g), Ready: !at.Before(until), Problem: problem,
+		Head: "It is time to draw.", Lead: "One press makes the draw. It can be made once only, and it stands.",
+	}
+	p.Value = v.of(g)
+	report, err := d.check(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	if report.FreezeAt != nil {
+		p.Print = report.FreezeAt.String()
+	}
+	if !p.Ready {
+		p.Head, p.Lead = "The list is locked. The draw comes next.", "Read the list’s fingerprint out at the start of the show, and put it under the video before this time."
+		p.When = stamp("The draw can be made from", until, g.Terms.Event.Zone)
+		if wait := until.Sub(at); wait <= 5*time.Minute {
+			refresh(c, seconds(wait)+1)
+		}
+	}
+	return d.render(c, status, "desk_draw", p)
+}
+
+// of fills in which public number the draw waits for.
+func (v valueWords) of(g giveaway.Giveaway) valueWords {
+	chain := beacon.Quicknet()
+	if g.Opening.Beacon == nil || [32]byte(*g.Opening.Beacon) != chain.Hash {
+		return v
+	}
+	n, err := g.Opening.FirstRound(chain)
+	if err != nil {
+		return v
+	}
+	v.Wanted, v.Number = true, thousands(int64(n))
+	for _, from := range relay.Default() {
+		v.From = append(v.From, fmt.Sprintf("%s/%s/public/%d", from, chain.HashHex(), n))
+	}
+	return v
+}
+
+func (d *desk) postDraw(c echo.Context) error {
+	v := valueWords{Typed: c.FormValue("value")}
+	return d.move(c, func(g giveaway.Giveaway) error {
+		pasted, err := v.read()
+		if err == nil || g.State != giveaway.StateFrozen {
+			_, err = d.cfg.Host.Draw(uncut(c), now(c), g.ID, pasted)
+		}
+		return err
+	}, func(g giveaway.Giveaway, err error) error { return d.notDrawn(c, g, err, v) })
+}
+
+// errPasted says that what was pasted can't be a value.
+var errPasted = errors.New("pasted value not readable")
+
+// read reads a pasted value; nil if nothing was pasted.
+func (v valueWords) read() (*draw.Beacon, error) {
+	if v.Typed == "" {
+		return nil, nil
+	}
+	n, sig, err := relay.ParsePasted(v.Typed)
+	if err != nil {
+		return nil, errPasted
+	}
+	return &draw.Beacon{Round: n, Signature: sig}, nil
+}
+
+// notDrawn says in plain words why there is no draw yet.
+func (d *desk) notDrawn(c echo.Context, g giveaway.Giveaway, err error, v valueWords) error {
+	var early giveaway.ErrTooEarly
+	switch {
+	case errors.As(err, &early):
+		return d.showDraw(c, http.StatusConflict, g, "It is not time yet. Nothing was drawn.", v)
+	case errors.Is(err, errPasted):
+		v.Problem = "This is not a public number of the network. Copy the whole answer, from { to }, or the 96 characters of its signature."
+		return d.showDraw(c, http.StatusUnprocessableEntity, g, "", v)
+	case errors.Is(err, giveaway.ErrNoBeacon) && v.Typed != "":
+		v.Problem = "This is not the public number that this draw waits for, so nothing was drawn. Check that it is number " + v.of(g).Number + "."
+		return d.showDraw(c, http.StatusUnprocessableEntity, g, "", v)
+	case errors.Is(err, giveaway.ErrNoBeacon):
+		d.cfg.Log.WarnContext(c.Request().Context(), "no beacon value", "draw", g.ID, "err", err)
+		return d.showDraw(c, http.StatusServiceUnavailable, g,
+			"The public number could not be fetched: none of the places that show it answered with it. Nothing was drawn. Try again, or open one of them yourself and paste what it shows.", v)
+	}
+	return err
+}

@@ -1,0 +1,122 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/giveaway"
+)
+
+// A resultPage is the draw's result in plain words.
+type resultPage struct {
+	Frame
+	G       giveaway.Giveaway
+	Head    string
+	Winners []placed
+	Next    []placed // next in line
+	Verdict string
+	Weak    []string // each thing to know, in a sentence
+	Public  string
+	Fair    string
+}
+
+// A placed ticket is one with its place.
+type placed struct {
+	Place  string
+	Ticket ticketParts
+}
+
+// ticketParts are a ticket in groups, the last apart: that is what is read out.
+type ticketParts struct {
+	First []string
+	Last  string
+}
+
+func partsOf(t draw.Ticket) ticketParts {
+	g := t.Grouped()
+	return ticketParts{First: []string{g[:5], g[5:10], g[10:15]}, Last: g[15:]}
+}
+
+func (d *desk) getResult(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if g.State != giveaway.StateDrawn {
+		return toDay(c, g)
+	}
+	report, err := d.check(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	p := resultPage{
+		Frame: d.frame(g, "The result", now(c)), G: g,
+		Verdict: deskVerdict(report), Weak: weakWords(report),
+		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
+	}
+	for _, place := range report.Places {
+		one := placed{Place: placeWords(int(place.N), g.Terms.Winners), Ticket: partsOf(place.Ticket)}
+		if int(place.N) <= g.Terms.Winners {
+			p.Winners = append(p.Winners, one)
+		} else {
+			p.Next = append(p.Next, one)
+		}
+	}
+	p.Head = resultHead(p)
+	return d.render(c, http.StatusOK, "desk_result", p)
+}
+
+func resultHead(p resultPage) string {
+	switch len(p.Winners) {
+	case 0:
+		return "Nobody was in, so nobody won."
+	case 1:
+		return "One ticket won."
+	}
+	return thousands(int64(len(p.Winners))) + " tickets won."
+}
+
+// placeWords names a place: "Winner", "Winner 2", "Next in line, 1st".
+func placeWords(n, winners int) string {
+	switch {
+	case n == 1 && winners == 1:
+		return "Winner"
+	case n <= winners:
+		return "Winner " + thousands(int64(n))
+	}
+	return "Next in line, number " + thousands(int64(n-winners))
+}
+
+// deskVerdict is the verdict of the check that everybody can make.
+func deskVerdict(r draw.Report) string {
+	switch {
+	case r.Status == draw.StatusFault:
+		return "The check finds a fault in what is published. Look at the check page before you announce anything."
+	case r.Status == draw.StatusNotRead:
+		return "The check could not read everything that is published. Look at the check page."
+	case r.Weak:
+		return "The draw holds, with something to know."
+	}
+	return "The draw holds. Everybody can check it."
+}
+
+// weakWords says why a draw holds less than it could.
+func weakWords(r draw.Report) []string {
+	var why []string
+	if r.Weak && r.Opening != nil && r.Opening.Beacon == nil {
+		why = append(why, "No public number went into this draw. Whoever knows every secret number that was locked in advance, as a rule the creator alone, could have worked the result out before.")
+	}
+	if r.Weak && r.Record != nil {
+		for _, s := range r.Record.Secrets {
+			if s.Withheld {
+				why = append(why, "One secret number, locked in advance, did not arrive. Its holder could choose between two results.")
+			}
+		}
+	}
+	if r.Weak && len(why) == 0 {
+		why = append(why, "Its public numbers come from a network that this check does not know by itself.")
+	}
+	return why
+}

@@ -1,0 +1,222 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/giveaway"
+)
+
+// A termsPage is the short page for terms.
+type termsPage struct {
+	Frame
+	F      termsForm
+	ID     string // of the draft that is changed; "": a new one
+	Faults []fault
+	Zones  []string
+	Twice  map[string]bool // times of which it is asked which one is meant
+}
+
+// A fault is what is wrong with one field.
+type fault struct{ Field, Label, Text string }
+
+// Of returns what is wrong with a field.
+func (p termsPage) Of(field string) []string {
+	var texts []string
+	for _, f := range p.Faults {
+		if f.Field == field {
+			texts = append(texts, f.Text)
+		}
+	}
+	return texts
+}
+
+// zones are offered as one types; any IANA name is taken.
+var zones = strings.Fields(`America/New_York America/Chicago America/Denver America/Phoenix America/Los_Angeles
+	America/Anchorage Pacific/Honolulu America/Puerto_Rico America/Toronto America/Winnipeg America/Edmonton
+	America/Vancouver America/Halifax America/St_Johns America/Mexico_City America/Sao_Paulo Europe/London
+	Europe/Dublin Europe/Paris Europe/Berlin Europe/Madrid Europe/Rome Europe/Warsaw Asia/Tokyo Asia/Kolkata
+	Australia/Sydney Australia/Perth Pacific/Auckland UTC`)
+
+// labels name the form's fields in the summary of what is wrong.
+var labels = map[string]string{
+	"draw": "Short name", "channel": "Channel", "host": "Contact", "title": "Heading", "prize": "Prize", "sponsor": "Sponsor",
+	"value": "Worth", "zone": "Time zone", "opens": "Entries start", "closes": "Entries close", "event": "The draw",
+	"winners": "Winners", "alternates": "Next in line", "answer_days": "Days to answer", "min_age": "Least age",
+	"mens_from": "Men’s sizes", "mens_to": "Men’s sizes", "mens_widths": "Men’s widths", "mens_except": "Men’s sizes left out",
+	"womens_from": "Women’s sizes", "womens_to": "Women’s sizes", "womens_widths": "Women’s widths", "womens_except": "Women’s sizes left out",
+	"scale": "Men’s and women’s", "live": "Where people may live", "not_live": "States left out", "ship": "Where it can be sent",
+	"steps": "Your own steps", "rules": "Rules",
+}
+
+// faultsOf puts each problem beside a field of the form. One of a field that
+// the form lacks stands in the summary alone.
+func faultsOf(problems giveaway.Problems) []fault {
+	var faults []fault
+	for _, p := range problems {
+		field := p.Field
+		switch field {
+		case "sizes.run":
+			field = "mens_from"
+		case "sizes.scale":
+			field = "scale"
+		case "region":
+			field = "live"
+		}
+		f := fault{Field: field, Label: labels[field], Text: p.Text}
+		if f.Label == "" {
+			f.Field, f.Label = "", p.Field
+		}
+		faults = append(faults, f)
+	}
+	return faults
+}
+
+func (d *desk) showTerms(c echo.Context, status int, f termsForm, problems giveaway.Problems, id string) error {
+	p := termsPage{Frame: deskFrame("The terms"), F: f, ID: id, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f)}
+	return d.render(c, status, "desk_terms", p)
+}
+
+func (d *desk) getNew(c echo.Context) error {
+	return d.showTerms(c, http.StatusOK, newForm(), nil, "")
+}
+
+func (d *desk) postNew(c echo.Context) error {
+	form, err := c.FormParams()
+	if err != nil {
+		return fmt.Errorf("read terms form: %w", errMalformed)
+	}
+	f := readTermsForm(form)
+	t, problems := f.onto(giveaway.Terms{})
+	return d.save(c, t, problems, true, func(problems giveaway.Problems) error {
+		return d.showTerms(c, http.StatusUnprocessableEntity, f, problems, "")
+	})
+}
+
+func (d *desk) getTerms(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if g.State != giveaway.StateDraft {
+		return toDay(c, g)
+	}
+	return d.showTerms(c, http.StatusOK, formOf(g.Terms), nil, g.ID)
+}
+
+func (d *desk) postTerms(c echo.Context) error {
+	g, err := d.find(c)
+	if err != nil {
+		return err
+	}
+	if g.State != giveaway.StateDraft {
+		return toDay(c, g)
+	}
+	form, err := c.FormParams()
+	if err != nil {
+		return fmt.Errorf("read terms form: %w", errMalformed)
+	}
+	f := readTermsForm(form)
+	f.Draw = g.ID
+	t, problems := f.onto(g.Terms)
+	return d.save(c, t, problems, false, func(problems giveaway.Problems) error {
+		return d.showTerms(c, http.StatusUnprocessableEntity, f, problems, g.ID)
+	})
+}
+
+// save saves a draft, or shows what is wrong. A new one takes a name that
+// nobody has; what the form could not read comes before what the terms say of
+// the same field.
+func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems, fresh bool, show func(giveaway.Problems) error) error {
+	taken := giveaway.Problem{Field: "draw", Text: "There is a giveaway of this short name already. Choose another one; a name is used once."}
+	if _, err := d.cfg.Host.Store.Giveaway(uncut(c), t.Draw); fresh && err == nil {
+		problems = append(problems, taken)
+	}
+	if len(problems) > 0 {
+		return show(merge(problems, t.Validate()))
+	}
+	g, err := d.cfg.Host.Draft(uncut(c), now(c), t)
+	var wrong giveaway.Problems
+	switch {
+	case errors.As(err, &wrong):
+		return show(wrong)
+	case errors.Is(err, giveaway.ErrState):
+		return show(giveaway.Problems{taken})
+	case err != nil:
+		return err
+	}
+	return toDay(c, g)
+}
+
+// merge adds what the terms say of fields that could be read.
+func merge(read giveaway.Problems, err error) giveaway.Problems {
+	var terms giveaway.Problems
+	errors.As(err, &terms)
+	for _, p := range terms {
+		if len(read.Of(p.Field)) == 0 && len(read.Of("zone")) == 0 {
+			read = append(read, p)
+		}
+	}
+	return read
+}
+
+// A filePage takes a terms file, uploaded or pasted.
+type filePage struct {
+	Frame
+	Typed  string
+	Faults []string
+}
+
+func (d *desk) getFile(c echo.Context) error { return d.showFile(c, http.StatusOK, "", nil) }
+
+func (d *desk) showFile(c echo.Context, status int, typed string, faults []string) error {
+	return d.render(c, status, "desk_file", filePage{Frame: deskFrame("Terms from a file"), Typed: typed, Faults: faults})
+}
+
+func (d *desk) postFile(c echo.Context) error {
+	text, err := termsText(c)
+	if err != nil {
+		return err
+	}
+	t, err := giveaway.ReadTerms(strings.NewReader(text))
+	var problems giveaway.Problems
+	if err != nil && !errors.As(err, &problems) {
+		return d.showFile(c, http.StatusUnprocessableEntity, text, []string{"This is not a file of terms: " + lastCause(err) + "."})
+	}
+	return d.save(c, t, problems, true, func(problems giveaway.Problems) error {
+		var faults []string
+		for _, p := range problems {
+			faults = append(faults, p.Field+": "+p.Text)
+		}
+		return d.showFile(c, http.StatusUnprocessableEntity, text, faults)
+	})
+}
+
+// termsText is the uploaded file or, without one, what was pasted.
+func termsText(c echo.Context) (string, error) {
+	header, err := c.FormFile("file")
+	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) || err == nil && header.Size == 0 {
+		return c.FormValue("terms"), nil
+	}
+	if err != nil {
+		return "", fmt.Errorf("read terms file: %w", err)
+	}
+	f, err := header.Open()
+	if err != nil {
+		return "", fmt.Errorf("read terms file: %w", err)
+	}
+	defer f.Close()
+	b, err := io.ReadAll(f)
+	if err != nil {
+		return "", fmt.Errorf("read terms file: %w", err)
+	}
+	return string(b), nil
+}
+
+// lastCause drops what was being done from an error about a terms file.
+func lastCause(err error) string { return strings.TrimPrefix(err.Error(), "read terms: ") }
