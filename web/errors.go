@@ -128,11 +128,15 @@ func wantsJSON(r *http.Request) bool {
 type troublePage struct {
 	Frame
 	Head, Next string
+	Back       string // address of the giveaway; "": none
 	Request    string // shown where the fault is ours, to be quoted
 }
 
 func (s *Site) troublePage(c echo.Context, t trouble) troublePage {
-	p := troublePage{Frame: Frame{Title: t.head}, Head: t.head, Next: t.next}
+	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/now"}, Head: t.head, Next: t.next}
+	if g, ok := c.Get(keyGiveaway).(giveaway.Giveaway); ok {
+		p.Frame, p.Back = frame(g, now(c), t.head), homeURL(g.ID)
+	}
 	if t.status >= 500 {
 		p.Request = requestID(c)
 	}

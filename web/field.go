@@ -78,6 +78,7 @@ func options(chosen string, pairs ...option) []group {
 // focus.
 type summary struct {
 	Head, WayOut string
+	Refused      bool // it is not about fields; nothing was kept
 	Links        []summaryLink
 }
 
@@ -89,7 +90,7 @@ func summarize(st formState) summary {
 	case !st.Sent || v.OK():
 		return summary{}
 	case v.Refusal != nil:
-		return summary{Head: v.Refusal.Reason, WayOut: v.Refusal.WayOut}
+		return summary{Head: v.Refusal.Reason, WayOut: v.Refusal.WayOut, Refused: true}
 	}
 	s := summary{Head: "One thing needs another look."}
 	if n := len(st.Verdict.Fields); n > 1 {

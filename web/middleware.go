@@ -12,10 +12,11 @@ import (
 
 // What a request carries with it.
 const (
-	keyNow     = "now"     // time.Time: the request's one reading of the clock
-	keyDraw    = "draw"    // string: the draw id, once the giveaway was found
-	keyRequest = "request" // string: random, for log and error page
-	keyError   = "error"   // error: what the log line says beside a status of 500 and more
+	keyNow      = "now"      // time.Time: the request's one reading of the clock
+	keyDraw     = "draw"     // string: the draw id, once the giveaway was found
+	keyGiveaway = "giveaway" // giveaway.Giveaway: the one of the address, once found
+	keyRequest  = "request"  // string: random, for log and error page
+	keyError    = "error"    // error: what the log line says beside a status of 500 and more
 )
 
 // now is the time of the request, UTC, whole seconds.

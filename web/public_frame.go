@@ -19,7 +19,7 @@ func privateURL(id, link string) string         { return "/g/" + id + "/r/" + ur
 
 // frame is what stands around the pages of a giveaway.
 func frame(g giveaway.Giveaway, at time.Time, title string) Frame {
-	return Frame{Title: title + " · " + g.Terms.Channel, Left: g.Terms.Channel, Home: homeURL(g.ID), Right: headStamp(g, at)}
+	return Frame{Title: title + " · " + g.Terms.Channel, Left: g.Terms.Channel, Home: homeURL(g.ID), Right: headStamp(g, at), Sample: g.Sample}
 }
 
 // headStamp is where the giveaway stands, in a few words.

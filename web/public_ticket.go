@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/binary"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -112,10 +113,8 @@ func standingWords(st entries.Standing, r *draw.Report) (head string, lead []str
 // shareOf writes a score as a part of one, cut after three figures that
 // count: the scores of a fair draw lie evenly between 0 and 1.
 func shareOf(score draw.Digest) string {
-	part := 0.0
-	for i := 7; i >= 0; i-- {
-		part = (part + float64(score[i])) / 256
-	}
+	top := binary.BigEndian.Uint64(score[:8]) >> 11 // as much as a float64 holds exactly
+	part := float64(top) / (1 << 53)
 	s := strings.TrimRight(fmt.Sprintf("%.20f", part), "0")
 	for i, c := range s {
 		if c != '0' && c != '.' && len(s) > i+3 {

@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"time"
 
@@ -47,7 +48,7 @@ type Config struct {
 	Ready func(ctx context.Context) error
 	// Proxies are the networks whose X-Forwarded-For is believed. None: the
 	// address that the connection comes from is the client's.
-	Proxies []*net.IPNet
+	Proxies []netip.Prefix
 	// Limits of requests from one network; the zero value is [DefaultLimits].
 	Limits Limits
 	Desk   Desk // what only the creator's side needs
@@ -94,13 +95,15 @@ func New(cfg Config) http.Handler {
 
 // clientAddress says where the address of a client comes from. Only the
 // proxies named are believed, no others by habit.
-func clientAddress(proxies []*net.IPNet) echo.IPExtractor {
+func clientAddress(proxies []netip.Prefix) echo.IPExtractor {
 	if len(proxies) == 0 {
 		return echo.ExtractIPDirect()
 	}
 	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
 	for _, p := range proxies {
-		trust = append(trust, echo.TrustIPRange(p))
+		p = p.Masked()
+		bits := p.Addr().BitLen()
+		trust = append(trust, echo.TrustIPRange(&net.IPNet{IP: p.Addr().AsSlice(), Mask: net.CIDRMask(p.Bits(), bits)}))
 	}
 	return echo.ExtractIPFromXFFHeader(trust...)
 }
@@ -118,6 +121,7 @@ func (s *Site) giveaway(c echo.Context) (giveaway.Giveaway, error) {
 	}
 	if err == nil {
 		c.Set(keyDraw, g.ID)
+		c.Set(keyGiveaway, g)
 	}
 	return g, err
 }
