@@ -96,7 +96,7 @@ func (t *Ticketed) commit(rand io.Reader, drawID string) error {
 	if _, err := io.ReadFull(rand, t.Salt[:]); err != nil {
 		return fmt.Errorf("make salt: %w", err)
 	}
-	text := t.text(drawID)
+	text := t.Text(drawID)
 	if err := text.Validate(); err != nil {
 		return errors.New("entry text would not be readable") // err may bear the address
 	}
@@ -104,8 +104,8 @@ func (t *Ticketed) commit(rand io.Reader, drawID string) error {
 	return nil
 }
 
-// text is the entry's own text: what the commitment is the hash of.
-func (t Ticketed) text(drawID string) draw.EntryText {
+// Text is the entry's own text: what the commitment is the hash of.
+func (t Ticketed) Text(drawID string) draw.EntryText {
 	return draw.EntryText{
 		Salt: t.Salt, Draw: drawID, Ticket: t.Ticket, Email: t.Entry.Key,
 		Size: entrySize(t.Entry.Size), Ship: t.Entry.Ship.Country,
@@ -127,7 +127,7 @@ func (i Intake) entered(drawID string, t Ticketed, s Stamp) (Entered, error) {
 	if err != nil {
 		return Entered{}, fmt.Errorf("sign receipt: %w", err)
 	}
-	return Entered{Ticketed: t, Stamp: s, Receipt: receipt, EntryText: t.text(drawID).Text()}, nil
+	return Entered{Ticketed: t, Stamp: s, Receipt: receipt, EntryText: t.Text(drawID).Text()}, nil
 }
 
 const linkBytes = 18 // 144 bits; the protocol asks for 128 or more
