@@ -62,6 +62,7 @@ func (p *program) keepImport(h host, got entries.Imported) error {
 	if err := h.writeImport(dir, got, a); err != nil {
 		return fmt.Errorf("write import: %w", err)
 	}
+	syncAll()
 	if err := h.asideImport(); err != nil {
 		return err
 	}

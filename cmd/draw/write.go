@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 )
 
 // Modes of files for everybody and for their owner only.
@@ -43,7 +44,10 @@ func settle(f *os.File) error { return errors.Join(f.Sync(), f.Close()) }
 // file: linking fails if the name is taken. A file of the same bytes is left
 // as it is, so that an interrupted command can be run again.
 func place(temp, path string) error {
-	err := os.Link(temp, path)
+	err := link(temp, path)
+	if err != nil && !errors.Is(err, fs.ErrExist) {
+		err = claim(temp, path)
+	}
 	if errors.Is(err, fs.ErrExist) {
 		if same, err := sameBytes(temp, path); err == nil && same {
 			return os.Remove(temp)
@@ -53,7 +57,22 @@ func place(temp, path string) error {
 	if err != nil {
 		return fmt.Errorf("write %s: %w", path, err)
 	}
-	return errors.Join(os.Remove(temp), syncDir(path))
+	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return syncDir(path)
+}
+
+var link = os.Link // a test tries a disk that has no links
+
+// claim is for disks without links, such as memory sticks: it takes the name
+// with an empty file and then renames over it.
+func claim(temp, path string) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, privateMode)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Close(), os.Rename(temp, path))
 }
 
 // writeNew writes a file that isn't there yet, whole or not at all.
@@ -83,8 +102,11 @@ func write(path string, data []byte, mode fs.FileMode, put func(temp, path strin
 	return put(f.Name(), path)
 }
 
-// syncDir brings a new name to the disk.
+// syncDir brings a new name to the disk. Windows has no such call.
 func syncDir(path string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
 	d, err := os.Open(filepath.Dir(path))
 	if err != nil {
 		return err
