@@ -18,6 +18,10 @@ type dialect struct {
 	// transaction is over. SQLite needs neither: BEGIN IMMEDIATE lets in one
 	// writer at a time, so a row that was read there stays as it was read.
 	forShare, forUpdate string
+	// rowsAtOnce are how many rows one INSERT writes, descending to 1; few, so
+	// that few statements are planned. PostgreSQL gains by them: each
+	// statement is a trip to the server.
+	rowsAtOnce []int
 	// again tells an error after which the same transaction may be tried
 	// again from its start: nothing of it was written.
 	again func(error) bool
@@ -26,19 +30,21 @@ type dialect struct {
 }
 
 var postgres = dialect{
-	name:      "PostgreSQL",
-	schema:    goose.DialectPostgres,
-	forShare:  " FOR SHARE",
-	forUpdate: " FOR UPDATE",
-	again:     postgresAgain,
-	alone:     postgresAlone,
+	name:       "PostgreSQL",
+	schema:     goose.DialectPostgres,
+	forShare:   " FOR SHARE",
+	forUpdate:  " FOR UPDATE",
+	again:      postgresAgain,
+	alone:      postgresAlone,
+	rowsAtOnce: []int{32, 8, 1},
 }
 
 var sqlite3 = dialect{
-	name:   "SQLite",
-	schema: goose.DialectSQLite3,
-	again:  sqliteAgain,
-	alone:  func(_ context.Context, _ *sql.DB, do func() error) error { return do() },
+	name:       "SQLite",
+	schema:     goose.DialectSQLite3,
+	again:      sqliteAgain,
+	rowsAtOnce: []int{1},
+	alone:      func(_ context.Context, _ *sql.DB, do func() error) error { return do() },
 }
 
 // postgresAgain: serialization_failure and deadlock_detected (PostgreSQL,

@@ -76,23 +76,6 @@ func (db *DB) AddEntry(ctx context.Context, drawID string, now time.Time, n entr
 const entryColumns = `ticket, key, typed, size_system, size, size_width, live, live_state, ship, ship_state,
 	friend, name, age, step, answers, salt, commitment, opening, entered, link`
 
-// insertEntry writes a row, unless its ticket, link or address is taken.
-func insertEntry(ctx context.Context, tx *sql.Tx, id string, s entries.Stamp, n entries.New) (wrote bool, err error) {
-	e := n.Entry
-	answers, err := json.Marshal(e.Answers)
-	if err != nil {
-		return false, err
-	}
-	system, size, width := sizeColumns(e.Size)
-	count, err := exec(ctx, tx, `
-		INSERT INTO entries (draw, `+entryColumns+`)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21)
-		ON CONFLICT DO NOTHING`,
-		id, n.Ticket.String(), e.Key, e.Typed, system, size, width, e.Live.Country, e.Live.State, e.Ship.Country, e.Ship.State,
-		e.Friend, e.Name, e.AgeRange, e.Step, string(answers), n.Salt[:], n.Commitment[:], s.Opening[:], s.Entered.Unix(), n.LinkHash[:])
-	return count == 1, err
-}
-
 // sizeColumns are the three texts of a size; empty for no size.
 func sizeColumns(s sizing.Size) (system, size, width string) {
 	if s.IsZero() {

@@ -130,19 +130,18 @@ func (in *intake) try(batch []*arrival) error {
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
 	return in.db.tx(ctx, "add entry", func(tx *sql.Tx) error {
-		edges := map[string]edge{}
-		for _, a := range batch {
-			e, known := edges[a.draw]
-			if !known {
-				var err error
-				if e, err = in.db.share(ctx, tx, a.draw); err != nil {
-					return err
-				}
-				edges[a.draw] = e
-			}
-			var err error
-			a.stamp, a.err, err = addEntry(ctx, tx, e, a)
-			if err != nil {
+		welcome, err := in.stamp(ctx, tx, batch)
+		if err != nil {
+			return err
+		}
+		wrote, err := in.db.insert(ctx, tx, welcome)
+		if err != nil {
+			return err
+		}
+		for _, a := range welcome {
+			if name := a.row(); wrote[name] {
+				delete(wrote, name) // a row answers one arrival
+			} else if err := in.settle(ctx, tx, a); err != nil {
 				return err
 			}
 		}
@@ -150,28 +149,47 @@ func (in *intake) try(batch []*arrival) error {
 	})
 }
 
-// addEntry writes one entry. The first error is the entrant's, the second the
-// database's, after which the transaction is over.
-func addEntry(ctx context.Context, tx *sql.Tx, e edge, a *arrival) (stamp entries.Stamp, refused, err error) {
-	if refused = a.ctx.Err(); refused != nil {
-		return stamp, refused, nil
+// stamp takes the shared lock of each giveaway in the batch, stamps those who
+// may enter, and refuses the others.
+func (in *intake) stamp(ctx context.Context, tx *sql.Tx, batch []*arrival) (welcome []*arrival, err error) {
+	edges := map[string]edge{}
+	for _, a := range batch {
+		e, seen := edges[a.draw]
+		if !seen {
+			if e, err = in.db.share(ctx, tx, a.draw); err != nil {
+				return nil, err
+			}
+			edges[a.draw] = e
+		}
+		if a.err = a.ctx.Err(); a.err == nil {
+			a.stamp, a.err = e.take(a.now)
+		}
+		if a.err == nil {
+			welcome = append(welcome, a)
+		}
 	}
-	stamp, refused = e.take(a.now)
-	if refused != nil {
-		return entries.Stamp{}, refused, nil
-	}
+	return welcome, nil
+}
+
+// settle finds out why an entry was not written, and writes it where what
+// stood in its way was withdrawn a moment ago.
+func (in *intake) settle(ctx context.Context, tx *sql.Tx, a *arrival) error {
 	for range attempts {
-		wrote, err := insertEntry(ctx, tx, a.draw, stamp, a.entry)
-		if err != nil || wrote {
-			return stamp, nil, err
-		}
 		was, refused, err := whyNot(ctx, tx, a)
-		if err != nil || refused != nil || !was.Entered.IsZero() {
-			return was, refused, err
+		switch {
+		case err != nil:
+			return err
+		case refused != nil || !was.Entered.IsZero():
+			a.stamp, a.err = was, refused
+			return nil
 		}
-		// What stood in the way was withdrawn a moment ago.
+		wrote, err := in.db.insert(ctx, tx, []*arrival{a})
+		if err != nil || len(wrote) == 1 {
+			return err
+		}
 	}
-	return entries.Stamp{}, entries.ErrAlreadyIn, nil
+	a.stamp, a.err = entries.Stamp{}, entries.ErrAlreadyIn
+	return nil
 }
 
 // whyNot finds out what kept an entry from being written. Where it was tried

@@ -36,6 +36,7 @@ type DB struct {
 	dialect     dialect
 	vault       *vault.Vault
 	intake      *intake
+	inserts     map[int]*sql.Stmt // by number of rows; not changed after Open
 
 	mu     sync.Mutex
 	signer *draw.Signer // guarded by mu; nil before Installation
@@ -145,7 +146,10 @@ func (db *DB) prepare(ctx context.Context) error {
 	if err := db.migrate(ctx); err != nil {
 		return err
 	}
-	return db.checkMaster(ctx)
+	if err := db.checkMaster(ctx); err != nil {
+		return err
+	}
+	return db.prepareInserts(ctx)
 }
 
 // Ping tells whether the database answers.

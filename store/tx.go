@@ -89,6 +89,11 @@ func list[T any](ctx context.Context, q querier, scan func(scanner) (T, error), 
 	if err != nil {
 		return nil, err
 	}
+	return collect(rows, scan)
+}
+
+// collect reads all rows and closes them.
+func collect[T any](rows *sql.Rows, scan func(scanner) (T, error)) (all []T, err error) {
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		v, err := scan(rows)
