@@ -35,12 +35,12 @@ func sizeChart(system sizing.System, n map[sizing.Half]int64) chart {
 	for half, count := range n {
 		least, greatest, most = min(least, half), max(greatest, half), max(most, count)
 	}
-	c := chart{Name: capital(system.Shown()) + ", all widths", Base: chartTop + barsHigh, H: chartTop + barsHigh + chartFoot}
+	c := chart{Name: capitalized(system.Shown()) + ", all widths", Base: chartTop + barsHigh, H: chartTop + barsHigh + chartFoot}
 	for half := least; half <= greatest; half++ {
 		high := int(n[half] * barsHigh / most)
 		x := len(c.Bars)*barStep + (barStep-barWidth)/2
 		c.Bars = append(c.Bars, bar{
-			Label: half.Shown(), Value: thousands(n[half]),
+			Label: half.Shown(), Value: number(n[half]),
 			X: x, Y: c.Base - high, W: barWidth, H: high, Mid: x + barWidth/2,
 			ValueY: c.Base - high - 6, LabelY: c.Base + 22,
 		})

@@ -17,13 +17,12 @@ import (
 type dayPage struct {
 	Frame
 	G       giveaway.Giveaway
-	Sample  bool
-	Know    string // what will have to be known about the draw, or ""
-	Head    string // what is so
-	Lead    string // what comes next, in a sentence
-	When    Stamp  // the time that Lead speaks of; zero: none
-	Next    step   // the one filled button; zero: none
-	More    []step // links
+	Know    []string // what will have to be known about the draw
+	Head    string   // what is so
+	Lead    string   // what comes next, in a sentence
+	When    Stamp    // the time that Lead speaks of; zero: none
+	Next    step     // the one filled button; zero: none
+	More    []step   // links
 	Rows    []dayRow
 	Counts  entries.Counts
 	Public  string // the giveaway's public address; "" for a draft
@@ -72,7 +71,7 @@ func (d *desk) getDay(c echo.Context) error {
 
 func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	at := now(c)
-	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Sample: g.Sample, Know: knowWords(g)}
+	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Know: deskKnow(g)}
 	if g.State != giveaway.StateDraft {
 		var err error
 		if p.Counts, err = d.cfg.Desk.Counts(c.Request().Context(), g.ID); err != nil {
@@ -97,14 +96,14 @@ func (d *desk) vkey(c echo.Context) string {
 // frame is the head of a page about one giveaway.
 func (d *desk) frame(g giveaway.Giveaway, title string, at time.Time) Frame {
 	f := deskFrame(title)
-	f.Right = Stamp{Before: g.Terms.Title + " · " + string(g.Phase(at))}
+	f.Right, f.Sample = Stamp{Before: g.ID + " · " + string(g.Phase(at))}, g.Sample
 	return f
 }
 
 // refresh asks the browser to load the page again after some seconds, without
 // script.
 func refresh(c echo.Context, seconds int) {
-	c.Response().Header().Set("Refresh", thousands(int64(seconds)))
+	c.Response().Header().Set("Refresh", number(int64(seconds)))
 }
 
 func (p *dayPage) path(page string) string { return "/desk/g/" + p.G.ID + "/" + page }
@@ -192,6 +191,6 @@ func (p *dayPage) history(key string) {
 
 func (p *dayPage) lists(add func(name, text, print string, at time.Time)) {
 	if p.G.State == giveaway.StateFrozen || p.G.State == giveaway.StateDrawn {
-		add("List locked", capital(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", "", p.G.Frozen)
+		add("List locked", capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", "", p.G.Frozen)
 	}
 }

@@ -30,14 +30,8 @@ type counted struct {
 	N    string
 }
 
-// outWords are the reasons for which a ticket is not in the draw.
-var outWords = []struct{ reason, words string }{
-	{draw.Withdrawn, "withdrawn by the person"},
-	{draw.Duplicate, "a second entry of one person"},
-	{draw.Region, "from where the giveaway does not go"},
-	{draw.Ineligible, "may not take part"},
-	{draw.Unconfirmed, "address not confirmed"},
-}
+// outReasons is the order in which reasons are counted up.
+var outReasons = []string{draw.Withdrawn, draw.Duplicate, draw.Region, draw.Ineligible, draw.Unconfirmed}
 
 func (d *desk) getEntries(c echo.Context) error {
 	g, err := d.find(c)
@@ -49,14 +43,14 @@ func (d *desk) getEntries(c echo.Context) error {
 		return err
 	}
 	p := entriesPage{Frame: d.frame(g, "Entries", now(c)), ID: g.ID, Counts: counts, Head: peopleIn(counts.In)}
-	p.Lead = capital(many(counts.Issued, "ticket was", "tickets were")) + " handed out"
+	p.Lead = capitalized(many(counts.Issued, "ticket was", "tickets were")) + " handed out"
 	if out := counts.Issued - counts.In; out > 0 {
 		p.Lead += "; " + many(out, "of them is", "of them are") + " not in the draw"
 	}
 	p.Lead += "."
-	for _, w := range outWords {
-		if n := counts.ByReason[w.reason]; n > 0 {
-			p.Out = append(p.Out, counted{w.words, thousands(n)})
+	for _, reason := range outReasons {
+		if n := counts.ByReason[reason]; n > 0 {
+			p.Out = append(p.Out, counted{capitalized(reasonWords[reason]), number(n)})
 		}
 	}
 	p.bySize()
@@ -85,7 +79,7 @@ func (p *entriesPage) bySize() {
 			cmp.Compare(sizing.WidthRank(a.Width), sizing.WidthRank(b.Width)))
 	})
 	for _, s := range sizes {
-		p.Sizes = append(p.Sizes, counted{capital(s.String()), thousands(names[s])})
+		p.Sizes = append(p.Sizes, counted{capitalized(s.String()), number(names[s])})
 	}
 	for _, system := range sizing.Systems() {
 		if len(byNumber[system]) > 0 {

@@ -13,7 +13,7 @@ func factsOf(t giveaway.Terms) []fact {
 	facts := []fact{
 		{"Heading", t.Title}, {"Prize", t.Prize}, {"From", t.Sponsor},
 		{"Entries start", timeWords(t.Opens)}, {"Entries close", timeWords(t.Closes)}, {"The draw", timeWords(t.Event)},
-		{"Winners", thousands(int64(t.Winners)) + ", and " + many(int64(t.Alternates), "more next in line", "more next in line")},
+		{"Winners", number(int64(t.Winners)) + ", and " + many(int64(t.Alternates), "more next in line", "more next in line")},
 		{"People may live in", places(t.Region.Live)}, {"It can be sent to", places(t.Region.Ship)},
 	}
 	if t.MinAge > 0 {
@@ -48,11 +48,11 @@ func sizeWords(t giveaway.Terms) string {
 	return strings.Join(parts, "; ")
 }
 
-// knowWords says before the draw what will have to be known about it; "" where
-// there is nothing.
-func knowWords(g giveaway.Giveaway) string {
-	if g.Terms.Beacon != giveaway.BeaconNone {
-		return ""
+// deskKnow says before the draw why it will be weak; nil where it won't be.
+func deskKnow(g giveaway.Giveaway) []string {
+	o := g.Opening
+	if g.State == giveaway.StateDraft && g.Terms.Beacon != giveaway.BeaconNone {
+		return nil
 	}
-	return "It will hold, with one thing to know: no public number goes into this draw, so whoever knows the secret number that was locked in advance could work the result out before. Every page says so."
+	return weakOpening(o)
 }

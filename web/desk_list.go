@@ -72,7 +72,7 @@ func (p listPage) Heading() string {
 	case 1:
 		return "One giveaway is here."
 	default:
-		return thousands(int64(n)) + " giveaways are here."
+		return number(int64(n)) + " giveaways are here."
 	}
 }
 

@@ -18,7 +18,7 @@ import (
 type movePage struct {
 	Frame
 	G       giveaway.Giveaway
-	Know    string // what will have to be known about the draw, or ""
+	Know    []string // what will have to be known about the draw
 	Head    string
 	Lead    string
 	When    Stamp
@@ -72,7 +72,7 @@ func (d *desk) getPost(c echo.Context) error {
 
 func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem string) error {
 	return d.render(c, status, "desk_post", movePage{
-		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: knowWords(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms),
+		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms),
 		Head: "Once posted, these terms bind you.",
 		Lead: "Later you can only move the closing time and the event to a later time, or change the rules, until the list is locked; each change is posted beside the old text. Everything else stays as it is here.",
 	})
@@ -106,7 +106,7 @@ func (d *desk) getLock(c echo.Context) error {
 func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) movePage {
 	at := now(c)
 	p := movePage{
-		Frame: d.frame(g, "Lock the list", at), G: g, Know: knowWords(g),
+		Frame: d.frame(g, "Lock the list", at), G: g, Know: deskKnow(g),
 		Head:  "Locking closes the list for good.",
 		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, you neither. The list is published, without names and addresses, with a fingerprint to read out.",
 		Ready: g.State == giveaway.StateOpen && !at.Before(g.Opening.Closes) && at.Before(g.Opening.Event),
@@ -151,7 +151,7 @@ func (d *desk) getDraw(c echo.Context) error {
 func (d *desk) showDraw(c echo.Context, status int, g giveaway.Giveaway, problem string, v valueWords) error {
 	at, until := now(c), g.DrawAt()
 	p := movePage{
-		Frame: d.frame(g, "The draw", at), G: g, Know: knowWords(g), Ready: !at.Before(until), Problem: problem,
+		Frame: d.frame(g, "The draw", at), G: g, Know: deskKnow(g), Ready: !at.Before(until), Problem: problem,
 		Head: "It is time to draw.", Lead: "One press makes the draw. It can be made once only, and it stands.",
 	}
 	p.Value = v.of(g)
@@ -182,7 +182,7 @@ func (v valueWords) of(g giveaway.Giveaway) valueWords {
 	if err != nil {
 		return v
 	}
-	v.Wanted, v.Number = true, thousands(int64(n))
+	v.Wanted, v.Number = true, number(int64(n))
 	for _, from := range relay.Default() {
 		v.From = append(v.From, fmt.Sprintf("%s/%s/public/%d", from, chain.HashHex(), n))
 	}

@@ -25,18 +25,7 @@ type resultPage struct {
 // A placed ticket is one with its place.
 type placed struct {
 	Place  string
-	Ticket ticketParts
-}
-
-// ticketParts are a ticket in groups, the last apart: that is what is read out.
-type ticketParts struct {
-	First []string
-	Last  string
-}
-
-func partsOf(t draw.Ticket) ticketParts {
-	g := t.Grouped()
-	return ticketParts{First: []string{g[:5], g[5:10], g[10:15]}, Last: g[15:]}
+	Ticket [4]string // in groups; the last is what is read out
 }
 
 func (d *desk) getResult(c echo.Context) error {
@@ -53,11 +42,11 @@ func (d *desk) getResult(c echo.Context) error {
 	}
 	p := resultPage{
 		Frame: d.frame(g, "The result", now(c)), G: g,
-		Verdict: deskVerdict(report), Weak: weakWords(report),
+		Verdict: deskVerdict(report), Weak: weakReport(report),
 		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
 	}
 	for _, place := range report.Places {
-		one := placed{Place: placeWords(int(place.N), g.Terms.Winners), Ticket: partsOf(place.Ticket)}
+		one := placed{Place: placeWords(int(place.N), g.Terms.Winners), Ticket: ticketGroups(place.Ticket)}
 		if int(place.N) <= g.Terms.Winners {
 			p.Winners = append(p.Winners, one)
 		} else {
@@ -75,7 +64,7 @@ func resultHead(p resultPage) string {
 	case 1:
 		return "One ticket won."
 	}
-	return thousands(int64(len(p.Winners))) + " tickets won."
+	return number(int64(len(p.Winners))) + " tickets won."
 }
 
 // placeWords names a place: "Winner", "Winner 2", "Next in line, 1st".
@@ -84,9 +73,9 @@ func placeWords(n, winners int) string {
 	case n == 1 && winners == 1:
 		return "Winner"
 	case n <= winners:
-		return "Winner " + thousands(int64(n))
+		return "Winner " + number(int64(n))
 	}
-	return "Next in line, number " + thousands(int64(n-winners))
+	return "Next in line, number " + number(int64(n-winners))
 }
 
 // deskVerdict is the verdict of the check that everybody can make.
@@ -100,23 +89,4 @@ func deskVerdict(r draw.Report) string {
 		return "The draw holds, with something to know."
 	}
 	return "The draw holds. Everybody can check it."
-}
-
-// weakWords says why a draw holds less than it could.
-func weakWords(r draw.Report) []string {
-	var why []string
-	if r.Weak && r.Opening != nil && r.Opening.Beacon == nil {
-		why = append(why, "No public number went into this draw. Whoever knows every secret number that was locked in advance, as a rule the creator alone, could have worked the result out before.")
-	}
-	if r.Weak && r.Record != nil {
-		for _, s := range r.Record.Secrets {
-			if s.Withheld {
-				why = append(why, "One secret number, locked in advance, did not arrive. Its holder could choose between two results.")
-			}
-		}
-	}
-	if r.Weak && len(why) == 0 {
-		why = append(why, "Its public numbers come from a network that this check does not know by itself.")
-	}
-	return why
 }

@@ -1,0 +1,25 @@
+package main
+
+import (
+	"net/http"
+	"net/url"
+
+	"evenhand/web"
+)
+
+// handler puts the web together.
+func (p *program) handler() (http.Handler, error) {
+	public, err := url.Parse(p.URL)
+	if err != nil {
+		return nil, err
+	}
+	load := p.sample()
+	return web.New(web.Config{
+		Host: p.host, Intake: p.intake,
+		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
+		Desk: web.Desk{
+			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(),
+			Counts: p.db.EntryCounts, Sample: load.Load, Warning: zoneWarning(),
+		},
+	}), nil
+}

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/entries"
+	"evenhand/giveaway"
+	"evenhand/sample"
+	"evenhand/store"
+	"evenhand/vault"
+)
+
+// A world is what the program takes from outside and no setting can change.
+// Tests start the program with a world of their own.
+type world struct {
+	now    func() time.Time
+	rand   io.Reader
+	relays []string // of the public network, asked in this order
+}
+
+// run is the program: it reads the settings, builds everything, serves until
+// the context ends, and stops cleanly.
+func run(ctx context.Context, args []string, env func(string) string, _ io.Reader, stdout, stderr io.Writer, w world) error {
+	set, err := readSettings(args, env, stdout)
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", set.Addr)
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	defer listener.Close() // closed already, where serving has begun
+	if set.URL == "" {
+		set.URL = publicURL(listener.Addr())
+	}
+	log := slog.New(slog.NewTextHandler(stderr, nil))
+	p, err := build(ctx, set, w, log)
+	if err != nil {
+		return err
+	}
+	defer p.db.Close()
+	if set.Sample {
+		if err := p.sample().Load(ctx); err != nil {
+			return err
+		}
+	}
+	if err := p.greet(ctx, stdout); err != nil {
+		return err
+	}
+	return p.serve(ctx, listener)
+}
+
+// A program is everything that is built at the start.
+type program struct {
+	settings
+	world
+	log    *slog.Logger
+	vault  *vault.Vault
+	db     *store.DB
+	signer draw.Signer
+	relays beacons
+	host   giveaway.Host
+	intake entries.Intake
+}
+
+// build opens the data folder and the database, and puts the rooms together.
+func build(ctx context.Context, set settings, w world, log *slog.Logger) (*program, error) {
+	p := &program{settings: set, world: w, log: log, relays: newBeacons(w.relays, log)}
+	if err := os.MkdirAll(set.Data, 0o700); err != nil {
+		return nil, fmt.Errorf("make data folder: %w", err)
+	}
+	var err error
+	if p.vault, err = vault.Load(filepath.Join(set.Data, "master.key"), w.rand); err != nil {
+		return nil, err
+	}
+	p.db, err = store.Open(ctx, store.Config{
+		URL: set.Database, File: filepath.Join(set.Data, "evenhand.db"), Vault: p.vault,
+	})
+	if err != nil {
+		return nil, fmt.Errorf("open database: %w", err)
+	}
+	if err := p.rooms(ctx); err != nil {
+		return nil, errors.Join(err, p.db.Close())
+	}
+	return p, nil
+}
+
+func (p *program) rooms(ctx context.Context) error {
+	name, err := signerName(p.URL)
+	if err != nil {
+		return err
+	}
+	if p.signer, err = p.db.Installation(ctx, name, p.rand); err != nil {
+		return err
+	}
+	p.host = giveaway.Host{Store: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
+	p.intake = entries.Intake{Store: p.db, Signer: p.signer, Rand: p.rand}
+	return nil
+}
+
+func (p *program) sample() sample.Loader {
+	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.relays.answers}
+}
+
+// greet says where to go, and the code for the first start while the desk has
+// no passphrase.
+func (p *program) greet(ctx context.Context, out io.Writer) error {
+	claimed, err := p.db.DeskClaimed(ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Open %s/desk\n", p.URL)
+	if !claimed {
+		fmt.Fprintf(out, "Code for the first start: %s\n", p.code())
+	}
+	if warning := zoneWarning(); warning != "" {
+		fmt.Fprintln(out, warning)
+	}
+	return nil
+}
+
+// code is the code for the first start. It comes from the master key, so all
+// servers on one database know the same one, and only who sees a terminal of
+// theirs can claim the desk.
+func (p *program) code() string {
+	key := p.vault.Key("first-start code")
+	var ticket draw.Ticket
+	copy(ticket[:], crockford(key[:]))
+	return ticket.Grouped()[:14]
+}
+
+// crockford writes the low five bits of each byte as a character; of a uniform
+// byte they are uniform.
+func crockford(b []byte) []byte {
+	const alphabet = "0123456789ABCDEFGHJKMNPQRSTVWXYZ" // Crockford base32
+	text := make([]byte, len(b))
+	for i, c := range b {
+		text[i] = alphabet[c&31]
+	}
+	return text
+}
