@@ -1,6 +1,9 @@
 package web_test
 
 import (
+	"crypto/sha256"
+	"fmt"
+	"io/fs"
 	"net/url"
 	"strings"
 	"testing"
@@ -175,9 +178,28 @@ func TestTickets(t *testing.T) {
 		page.lacks(t, append(addresses, "<button")...)
 		r.get(private[ticket]).has(t, strings.TrimSuffix(want, ": it wins."), "Your ticket")
 	}
+	lastOf4 := lastTicket(t, r.db.Publication("boots"), *report.Seed)
+	r.get("/g/boots/t/"+lastOf4).has(t, "This ticket did not win.", "came fourth of 4.")
+	r.get(private[lastOf4]).has(t, "Your ticket did not win.", "came fourth of 4.")
 	shown := r.get("/g/boots")
 	shown.has(t, "The winner is drawn.", "4 tickets were in the draw", "/g/boots/t/"+report.Places[0].Ticket.String(), "next in line")
 	shown.lacks(t, addresses...)
+}
+
+// lastTicket is the roll's ticket with the greatest score, found by the
+// protocol's own words: H(seed ‖ ticket), as text.
+func lastTicket(t *testing.T, pub fs.FS, seed draw.Digest) (last string) {
+	t.Helper()
+	roll, err := fs.ReadFile(pub, draw.RollFile)
+	must(t, err)
+	greatest := ""
+	for line := range strings.Lines(string(roll)) {
+		score := fmt.Sprintf("%x", sha256.Sum256([]byte(seed.String()+line[:16])))
+		if score > greatest {
+			greatest, last = score, line[:16]
+		}
+	}
+	return last
 }
 
 // A weak draw says so, and why, on every page at every stage.

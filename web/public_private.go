@@ -81,7 +81,11 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
 		Rows: enteredRows(g, mine.Entry), Entered: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone),
 	}
-	p.Head, p.Lead = privateTicketWords(g, mine, standing, report)
+	rank, err := s.rankOf(g.ID, mine.Ticket, standing, report)
+	if err != nil {
+		return err
+	}
+	p.Head, p.Lead = privateTicketWords(g, mine, standing, rank, report)
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
 	}

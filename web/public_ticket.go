@@ -63,7 +63,11 @@ func (s *Site) getTicket(c echo.Context) error {
 		return err
 	}
 	p := ticketPage{Frame: frame(g, now(c), "Ticket "+t.Grouped()), Know: know, Ticket: ticketGroups(t)}
-	p.Head, p.Lead = standingWords(standing, report)
+	rank, err := s.rankOf(g.ID, t, standing, report)
+	if err != nil {
+		return err
+	}
+	p.Head, p.Lead = standingWords(standing, rank, report)
 	p.Wins = standing.Wins
 	if standing.In && report != nil && report.Seed != nil {
 		score := draw.Score(*report.Seed, t)
@@ -76,9 +80,20 @@ func (s *Site) getTicket(c echo.Context) error {
 	return s.render(c, status, "ticket", p)
 }
 
+// rankOf is where a ticket of the roll came, 0 before the draw.
+func (s *Site) rankOf(id string, t draw.Ticket, st entries.Standing, r *draw.Report) (int64, error) {
+	if !st.In || r == nil || r.Seed == nil {
+		return 0, nil
+	}
+	if st.Place > 0 {
+		return int64(st.Place), nil
+	}
+	return s.ranks.rank(s.cfg.Host.Store.Publication(id), *r.Seed, t)
+}
+
 // standingWords say where a ticket stands. Before the lock they say nothing
 // of it, not even whether it exists.
-func standingWords(st entries.Standing, r *draw.Report) (head string, lead []string) {
+func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string, lead []string) {
 	switch {
 	case !st.Locked:
 		return "The list is not locked yet.", []string{"Once it is, this page says whether this ticket is on it. Until then only the page that came with the ticket knows."}
@@ -100,7 +115,8 @@ func standingWords(st entries.Standing, r *draw.Report) (head string, lead []str
 		head = "This ticket came " + ordinal(int64(st.Place)) + total + "."
 		lead = []string{"It is next in line: if a winner can’t have the prize, it goes to the next place."}
 	default:
-		head = "This ticket was in the draw and did not win."
+		head = "This ticket did not win."
+		lead = []string{"It was in the draw and came " + ordinal(rank) + total + "."}
 	}
 	if r != nil && r.Outcome != nil && st.Place > 0 {
 		if what, _ := becameOf(st.Place, r.Outcome, placeRow{}); what != "" {
@@ -134,12 +150,12 @@ func pathValue(raw string) string {
 }
 
 // privateTicketWords say on the private page where the ticket came.
-func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r *draw.Report) (string, []string) {
+func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, rank int64, r *draw.Report) (string, []string) {
 	switch {
 	case mine.Withdrawn:
 		return "This ticket is withdrawn.", []string{"It is not in the draw. Nothing else was kept open under it."}
 	case st.Locked:
-		head, lead := standingWords(st, r)
+		head, lead := standingWords(st, rank, r)
 		return strings.Replace(head, "This ticket", "Your ticket", 1), lead
 	case mine.Reason != "":
 		return "Your ticket is not in the draw.", []string{"The reason: " + wordOr(reasonWords, mine.Reason) + "."}

@@ -60,6 +60,7 @@ type Site struct {
 	pages   pages
 	assets  assets
 	checks  checks
+	ranks   ranks
 	posts   *limiter // unsafe requests
 	private *limiter // private links
 	cross   *http.CrossOriginProtection
