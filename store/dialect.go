@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"hash/fnv"
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/pressly/goose/v3"
@@ -18,6 +19,11 @@ type dialect struct {
 	// transaction is over. SQLite needs neither: BEGIN IMMEDIATE lets in one
 	// writer at a time, so a row that was read there stays as it was read.
 	forShare, forUpdate string
+	// turn waits in line for a giveaway's row, together with others or alone,
+	// until the transaction is over. Without it those who come to share the
+	// row of PostgreSQL would keep away for ever the one who wants it alone:
+	// a row lock that is shared lets in more sharers, whoever waits.
+	turn func(ctx context.Context, tx *sql.Tx, id string, alone bool) error
 	// rowsAtOnce are how many rows one INSERT writes, descending to 1; few, so
 	// that few statements are planned. PostgreSQL gains by them: each
 	// statement is a trip to the server.
@@ -35,6 +41,7 @@ var postgres = dialect{
 	forShare:   " FOR SHARE",
 	forUpdate:  " FOR UPDATE",
 	again:      postgresAgain,
+	turn:       postgresTurn,
 	alone:      postgresAlone,
 	rowsAtOnce: []int{32, 8, 1},
 }
@@ -43,6 +50,7 @@ var sqlite3 = dialect{
 	name:       "SQLite",
 	schema:     goose.DialectSQLite3,
 	again:      sqliteAgain,
+	turn:       func(context.Context, *sql.Tx, string, bool) error { return nil }, // the writers stand in line already
 	rowsAtOnce: []int{1},
 	alone:      func(_ context.Context, _ *sql.DB, do func() error) error { return do() },
 }
@@ -79,4 +87,21 @@ func postgresAlone(ctx context.Context, db *sql.DB, do func() error) (err error)
 	// long as the connection does.
 	_, free := conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock($1)", int64(schemaLock))
 	return errors.Join(err, free)
+}
+
+// rowLocks is the class of the advisory locks that order those who want a
+// giveaway's row. Locks with a class are apart from those without.
+const rowLocks = 0x64726177 // "draw" in ASCII
+
+// postgresTurn takes an advisory lock (PostgreSQL, 13.3.5): its queue is fair.
+// Two ids with one hash wait for one another, no more.
+func postgresTurn(ctx context.Context, tx *sql.Tx, id string, alone bool) error {
+	h := fnv.New32a()
+	h.Write([]byte(id)) // never fails
+	query := "SELECT pg_advisory_xact_lock_shared($1, $2)"
+	if alone {
+		query = "SELECT pg_advisory_xact_lock($1, $2)"
+	}
+	_, err := tx.ExecContext(ctx, query, int32(rowLocks), int32(h.Sum32()))
+	return err
 }

@@ -28,6 +28,9 @@ type edge struct {
 
 // share takes the shared lock. An unknown id gives an edge that is not known.
 func (db *DB) share(ctx context.Context, tx *sql.Tx, id string) (e edge, err error) {
+	if err := db.dialect.turn(ctx, tx, id, false); err != nil {
+		return e, err
+	}
 	var hash []byte
 	err = tx.QueryRowContext(ctx, `
 		SELECT state, opening_hash, COALESCE(opens, 0), COALESCE(closes, 0), revised

@@ -123,7 +123,7 @@ func (db *DB) WriteList(ctx context.Context, id, attempt, name string, chunk int
 		return fmt.Errorf("write list: %s with a chunk of %d bytes is none of a freeze", name, len(b))
 	}
 	return db.tx(ctx, "write list", func(tx *sql.Tx) error {
-		err := moveState(ctx, tx, id, `
+		err := db.move(ctx, tx, id, `
 			UPDATE giveaways SET attempt_alive = CASE WHEN attempt_alive < $3 THEN $3 ELSE attempt_alive END
 			WHERE id = $1 AND state = 'freezing' AND attempt = $2`, id, attempt, now.Unix())
 		if err != nil {

@@ -101,7 +101,7 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 	text := o.Opening.Text()
 	hash := draw.Hash(text)
 	return db.tx(ctx, "open giveaway", func(tx *sql.Tx) error {
-		err := moveState(ctx, tx, o.ID, `
+		err := db.move(ctx, tx, o.ID, `
 			UPDATE giveaways SET state = 'open', terms = $2, opened = $3, revision = $4, opening = $5, opening_hash = $6,
 				opens = $7, closes = $8, event = $9, rules_version = $4, host_secret = $10
 			WHERE id = $1 AND state = 'draft'`,
@@ -124,7 +124,7 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 // Record moves frozen to drawn and publishes record.txt.
 func (db *DB) Record(ctx context.Context, id string, text []byte, drawn time.Time) error {
 	return db.tx(ctx, "store record", func(tx *sql.Tx) error {
-		err := moveState(ctx, tx, id,
+		err := db.move(ctx, tx, id,
 			`UPDATE giveaways SET state = 'drawn', drawn = $2 WHERE id = $1 AND state = 'frozen'`, id, unix(drawn))
 		if err != nil {
 			return err
@@ -162,9 +162,12 @@ func errLength(got, want int) error {
 	return fmt.Errorf("%d bytes where %d were stored", got, want)
 }
 
-// moveState runs a compare-and-swap on one giveaway. Where no row changed it
+// move runs a compare-and-swap on one giveaway. Where no row changed it
 // says why: there is no such giveaway, or it is in another state.
-func moveState(ctx context.Context, tx *sql.Tx, id, query string, args ...any) error {
+func (db *DB) move(ctx context.Context, tx *sql.Tx, id, query string, args ...any) error {
+	if err := db.dialect.turn(ctx, tx, id, true); err != nil {
+		return err
+	}
 	n, err := exec(ctx, tx, query, args...)
 	if err == nil && n == 0 {
 		return stateOf(ctx, tx, id)

@@ -35,6 +35,7 @@ type DB struct {
 	read, write *sql.DB // one and the same for PostgreSQL
 	dialect     dialect
 	vault       *vault.Vault
+	cache       *chunkCache
 	intake      *intake
 	inserts     map[int]*sql.Stmt // by number of rows; not changed after Open
 
@@ -60,7 +61,7 @@ func Open(ctx context.Context, c Config) (*DB, error) {
 	if err := db.prepare(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open the database: %w", err), db.closeAll())
 	}
-	db.intake = newIntake(db)
+	db.cache, db.intake = newChunkCache(), newIntake(db)
 	return db, nil
 }
 

@@ -161,7 +161,7 @@ func (f *file) readChunk(b []byte, at int64) (int, error) {
 	if n != f.have {
 		ctx, cancel := context.WithTimeout(context.Background(), patience)
 		defer cancel()
-		got, err := f.db.chunk(ctx, f.id, f.info.version, n)
+		got, err := f.db.publishedChunk(ctx, f.id, f.info.version, n)
 		if err == nil && int64(len(got)) != min(giveaway.ChunkSize, f.info.size-int64(n)*giveaway.ChunkSize) {
 			err = fmt.Errorf("chunk %d has %d bytes: %w", n, len(got), io.ErrUnexpectedEOF)
 		}

@@ -114,3 +114,20 @@ func TestFilesServeRanges(t *testing.T) {
 		}
 	})
 }
+
+// The cache keeps what was read last, and not more than it may.
+func TestChunkCache(t *testing.T) {
+	c := newChunkCache()
+	name := func(n int) chunkName { return chunkName{"trail-boots", "roll.txt@a1", n} }
+	for n := range cachedChunks {
+		c.put(name(n), []byte{byte(n)})
+	}
+	c.get(name(0))
+	c.put(name(cachedChunks), nil)
+	if b, found := c.get(name(0)); !found || b[0] != 0 {
+		t.Error("what was read last is gone")
+	}
+	if _, found := c.get(name(1)); found || len(c.byName) != cachedChunks || c.order.Len() != cachedChunks {
+		t.Errorf("%d chunks are kept, want %d without the oldest", len(c.byName), cachedChunks)
+	}
+}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"sync"
@@ -257,8 +258,37 @@ func TestTheEdgeOfTheLock(t *testing.T) {
 			t.Fatalf("%d locks began, want one", len(won))
 		}
 		t.Logf("done %v, met %v", r.did, r.met)
-		r.check(<-won)
+		g := <-won
+		r.check(g)
+		r.verify(g)
 	})
+}
+
+// verify finishes the freeze and the draw, and lets the viewer's own check go
+// over the publication with every receipt that was handed out.
+func (r *race) verify(g giveaway.Giveaway) {
+	var attempt string
+	r.must(r.write.QueryRow(`SELECT attempt FROM giveaways`).Scan(&attempt))
+	roll, excluded := r.lists(g.ID)
+	r.writeLists(g.ID, attempt, roll, excluded, g.Frozen)
+	r.must(r.Freeze(bg(), r.frozen(g, attempt, g.Frozen, roll, excluded)))
+	host := giveaway.Host{Store: r.dbs[1], Keys: r.DB, Rand: rand.Reader}
+	_, err := host.Draw(bg(), g.Opening.Event.Add(time.Minute), g.ID, nil)
+	r.must(err)
+	var opt draw.Options
+	for i, s := range r.stamps {
+		text := draw.Receipt{Draw: g.ID, Opening: s.stamp.Opening, Ticket: s.ticket, Entered: s.stamp.Entered, Commitment: s.commitment}.Text()
+		opt.Receipts = append(opt.Receipts, draw.Attachment{Name: fmt.Sprint("receipt ", i), Data: r.sign(text)})
+	}
+	report := draw.Check(bg(), r.Publication(g.ID), opt)
+	if report.Status != 0 || report.Stage != "drawn" || report.Tickets+report.Excluded != int64(r.did["enter"]) {
+		for _, f := range report.Findings {
+			if f.Level == draw.Fault {
+				r.t.Error(f)
+			}
+		}
+		r.t.Errorf("the check answers %d, %s, %s with %d receipts", report.Status, report.Verdict, report.Stage, len(opt.Receipts))
+	}
 }
 
 // check looks at every stamp that was handed out as a viewer's check would

@@ -28,6 +28,9 @@ type row struct {
 
 // take locks a giveaway's row for this transaction alone and reads it.
 func (db *DB) take(ctx context.Context, tx *sql.Tx, id string) (r row, err error) {
+	if err := db.dialect.turn(ctx, tx, id, true); err != nil {
+		return r, err
+	}
 	err = tx.QueryRowContext(ctx, `
 		SELECT state, revision, rules_version, opening_hash, COALESCE(closes, 0), COALESCE(event, 0), revised,
 			COALESCE(attempt, ''), COALESCE(attempt_alive, 0), COALESCE(frozen, 0)
