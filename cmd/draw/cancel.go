@@ -42,7 +42,7 @@ func (p *program) cancel(ctx context.Context, args []string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	if err := h.publish(ctx, chains, note); err != nil {
+	if err := p.publish(ctx, h, chains, note); err != nil {
 		return 0, err
 	}
 	p.print("cancelled %s\n", draw.Hash(x.Text()))

@@ -91,7 +91,7 @@ func (p *program) freezeAt(ctx context.Context, h host, frozen time.Time, chains
 	if err != nil {
 		return err
 	}
-	err = h.publish(ctx, chains, change{name: draw.RollFile, temp: roll.file.Name()},
+	err = p.publish(ctx, h, chains, change{name: draw.RollFile, temp: roll.file.Name()},
 		change{name: draw.ExcludedFile, temp: excluded.file.Name()}, note)
 	if err != nil {
 		return err
@@ -99,9 +99,6 @@ func (p *program) freezeAt(ctx context.Context, h host, frozen time.Time, chains
 	p.print("freeze %s\n", draw.Hash(f.Text()))
 	p.say("%d tickets issued = %d in %s + %d in %s", f.Issued, f.Roll, draw.RollFile, f.Excluded, draw.ExcludedFile)
 	p.say("publish the folder now and read the hash out before the event, in %s", roughly(left))
-	if left < 10*time.Minute {
-		p.say("note: that is less than 10 minutes; a check will remark that hardly anybody can have seen it in time")
-	}
 	return nil
 }
 

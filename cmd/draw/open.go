@@ -105,7 +105,7 @@ func (p *program) firstOpening(ctx context.Context, f folder, t giveaway.Terms, 
 	if err != nil {
 		return 0, err
 	}
-	if err := h.publish(ctx, nil, change{name: draw.RulesFile, data: []byte(t.Rules)}, note); err != nil {
+	if err := p.publish(ctx, h, nil, change{name: draw.RulesFile, data: []byte(t.Rules)}, note); err != nil {
 		return 0, err
 	}
 	p.afterOpening(h, o, t)
@@ -228,7 +228,7 @@ func (p *program) revise(ctx context.Context, path string, t giveaway.Terms) (in
 	if err != nil {
 		return 0, err
 	}
-	if err := h.publish(ctx, nil, changes...); err != nil {
+	if err := p.publish(ctx, h, nil, changes...); err != nil {
 		return 0, err
 	}
 	if err := h.keepTerms(t); err != nil {

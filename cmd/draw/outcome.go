@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"slices"
 	"strconv"
@@ -16,6 +17,7 @@ func (p *program) outcome(ctx context.Context, args []string) (int, error) {
 	set := p.flags()
 	var chainFiles list
 	set.Var(&chainFiles, "chain", "")
+	anyway := set.Bool("anyway", false, "")
 	rest, err := p.parse(set, args, 3, 4)
 	if err != nil {
 		return 0, err
@@ -53,7 +55,15 @@ func (p *program) outcome(ctx context.Context, args []string) (int, error) {
 		return 0, err
 	}
 	note.replaces = o.Revision > 1
-	if err := h.publish(ctx, chains, append(changes, note)...); err != nil {
+	changes = append(changes, note)
+	remarks, err := h.precheck(ctx, chains, changes)
+	if err == nil && len(remarks) > 0 && !*anyway {
+		err = fmt.Errorf("nothing was written: a check would remark, for ever: %s\nwith --anyway it is published all the same", remarks[0].Text)
+	}
+	if err != nil {
+		return 0, err
+	}
+	if err := p.publish(ctx, h, chains, changes...); err != nil {
 		return 0, err
 	}
 	p.print("outcome %s\n", draw.Hash(o.Text()))

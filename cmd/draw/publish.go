@@ -25,43 +25,57 @@ type change struct {
 // publish writes changes in their order, the note that makes them count last.
 // Before that, the publication is checked as it would then be: the tool never
 // writes what its own check would fault (draw protocol, "Proof of two faces").
-func (h host) publish(ctx context.Context, chains []beacon.Chain, changes ...change) error {
-	if err := h.precheck(ctx, chains, changes); err != nil {
+// What a check will remark on the files written is said to the host.
+func (p *program) publish(ctx context.Context, h host, chains []beacon.Chain, changes ...change) error {
+	remarks, err := h.precheck(ctx, chains, changes)
+	if err != nil {
 		return err
 	}
 	for _, c := range changes {
-		var err error
-		switch path := h.public(c.name); {
-		case c.temp != "":
-			err = place(c.temp, path)
-		case c.replaces:
-			err = replace(path, c.data, publicMode)
-		default:
-			err = writeNew(path, c.data, publicMode)
-		}
-		if err != nil {
+		if err := h.put(c); err != nil {
 			return err
 		}
+	}
+	for _, r := range remarks {
+		p.say("note: a check will remark: %s", r.Text)
 	}
 	return nil
 }
 
-func (h host) precheck(ctx context.Context, chains []beacon.Chain, changes []change) error {
+// put writes one file of the publication.
+func (h host) put(c change) error {
+	switch path := h.public(c.name); {
+	case c.temp != "":
+		return place(c.temp, path)
+	case c.replaces:
+		return replace(path, c.data, publicMode)
+	default:
+		return writeNew(path, c.data, publicMode)
+	}
+}
+
+// precheck checks the publication as it would be after the changes. It returns
+// the remarks on what is changed, or an error with every fault.
+func (h host) precheck(ctx context.Context, chains []beacon.Chain, changes []change) (remarks []draw.Finding, err error) {
 	over := overlay{base: plainFiles(h.path), changes: map[string]change{}}
 	for _, c := range changes {
 		over.changes[c.name] = c
 	}
 	report := draw.Check(ctx, over, draw.Options{Key: h.signer.VerifierKey(), Chains: chains})
-	if report.Status == draw.StatusValid {
-		return nil
-	}
 	lines := []string{"nothing was written: a check of the result would say"}
 	for _, f := range report.Findings {
-		if f.Level == draw.Fault || strings.Contains(f.Text, "not checked") {
+		_, ours := over.changes[f.File]
+		switch {
+		case f.Level == draw.Fault || strings.Contains(f.Text, "not checked"):
 			lines = append(lines, f.String())
+		case f.Level == draw.Remark && ours:
+			remarks = append(remarks, f)
 		}
 	}
-	return errors.New(strings.Join(lines, "\n"))
+	if report.Status != draw.StatusValid {
+		return nil, errors.New(strings.Join(lines, "\n"))
+	}
+	return remarks, nil
 }
 
 // sign signs a text into a change.

@@ -136,13 +136,21 @@ func (p *program) beaconValue(ctx context.Context, m draw.Making, d drawing) (*d
 	if d.beacon != "" {
 		return p.pasted(m, d.beacon)
 	}
-	client := relay.Client{Relays: d.relays, Notes: func(relay string, err error) { p.say("%s: %v", relay, err) }}
+	client := relay.Client{Relays: d.relays, Notes: p.relayNote}
 	v, err := fetch(ctx, client, m)
 	if err != nil {
 		return nil, fmt.Errorf("no relay gave the public number of round %d: copy it from elsewhere and paste it with --beacon\n%w", m.Freeze.Round, err)
 	}
 	p.say("public number of round %d from %s", v.Round, v.From)
 	return &draw.Beacon{Round: v.Round, Signature: v.Signature}, nil
+}
+
+// relayNote names a relay that gave no true value. That it has not got the
+// round yet is nothing to tell: it is asked again.
+func (p *program) relayNote(from string, err error) {
+	if !errors.Is(err, relay.ErrNotYet) {
+		p.say("%s: %v", from, err)
+	}
 }
 
 // fetch asks again each second while the round is not there yet: relays are a
@@ -199,7 +207,7 @@ func (p *program) drawNow(ctx context.Context, h host, m draw.Making, chains []b
 	if err != nil {
 		return err
 	}
-	if err := h.publish(ctx, chains, note); err != nil {
+	if err := p.publish(ctx, h, chains, note); err != nil {
 		return err
 	}
 	p.print("seed %s\n", r.Seed)

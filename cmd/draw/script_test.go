@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync/atomic"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -96,17 +97,24 @@ func cmdServe(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // cmdRelay stands in for a relay and puts its address into a variable. It
-// knows one round and its signature; "404" in place of a signature is a relay
-// that has not got it:
+// knows one round and its signature, in the form of the relays' HTTP interface
+// (https://docs.drand.love/developer/http-api). A fourth argument is how many
+// times it says first that it has not got the round yet:
 //
-//	relay URL 31543812 a517…
+//	relay URL 31543812 a517… 2
 func cmdRelay(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 3 {
-		ts.Fatalf("usage: relay VARIABLE round signature")
+	if neg || len(args) < 3 || len(args) > 4 {
+		ts.Fatalf("usage: relay VARIABLE round signature [times]")
+	}
+	var late atomic.Int64
+	if len(args) == 4 {
+		n, err := strconv.Atoi(args[3])
+		ts.Check(err)
+		late.Store(int64(n))
 	}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		sig, err := hex.DecodeString(args[2])
-		if !strings.HasSuffix(r.URL.Path, "/public/"+args[1]) || err != nil || len(sig) != 48 {
+		if !strings.HasSuffix(r.URL.Path, "/public/"+args[1]) || err != nil || late.Add(-1) >= 0 {
 			w.WriteHeader(http.StatusNotFound)
 			return
 		}

@@ -178,12 +178,13 @@ Relays get 3 seconds each, 15 in all. What comes from them or is pasted is
 verified before it is used.
 `
 
-const outcomeUsage = `usage: draw outcome FOLDER pass PLACE REASON
+const outcomeUsage = `usage: draw outcome FOLDER pass PLACE REASON [--anyway]
        draw outcome FOLDER confirm PLACE
 
 Adds one line to outcome.txt; the outcome before stays beside it. REASON is
 no-reply, declined, ineligible or withdrawn. A place is passed or confirmed only
-once it has its turn. What was passed stays passed.
+once it has its turn. What was passed stays passed, so what a check would remark
+on, such as no-reply within 24 hours, is published only with --anyway.
 
     $ draw outcome trail-boots pass 1 no-reply
     $ draw outcome trail-boots confirm 2
