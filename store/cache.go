@@ -1,7 +1,7 @@
 package store
 
 import (
-	"container/list"
+	linked "container/list"
 	"context"
 	"sync"
 )
@@ -14,8 +14,8 @@ const cachedChunks = 128
 // goes over the same few chunks each time.
 type chunkCache struct {
 	mu     sync.Mutex // guards what follows
-	byName map[chunkName]*list.Element
-	order  *list.List // of cachedChunk, the one read last in front
+	byName map[chunkName]*linked.Element
+	order  *linked.List // of cachedChunk, the one read last in front
 }
 
 type chunkName struct {
@@ -29,7 +29,7 @@ type cachedChunk struct {
 }
 
 func newChunkCache() *chunkCache {
-	return &chunkCache{byName: map[chunkName]*list.Element{}, order: list.New()}
+	return &chunkCache{byName: map[chunkName]*linked.Element{}, order: linked.New()}
 }
 
 func (c *chunkCache) get(name chunkName) ([]byte, bool) {
