@@ -114,6 +114,21 @@ func (c *checker) lost(name string, err error) {
 	c.seen[name] = unknown
 }
 
+// faultAt is a fault on the line of a text that begins with key.
+func (c *checker) faultAt(name, key, format string, args ...any) {
+	c.add(Fault, name, lineOf(c.texts[name], key), format, args...)
+}
+
+// broken reports an error of a rule about a text.
+func (c *checker) broken(name string, err error) {
+	var at *lineError
+	if errors.As(err, &at) {
+		c.faultAt(name, at.key, "%s", at.want)
+		return
+	}
+	c.fault(name, "%v", err)
+}
+
 // read returns a whole small file, and nil where it is absent or unknown; the
 // latter has been reported.
 func (c *checker) read(name string) []byte {
@@ -253,7 +268,7 @@ func (c *checker) checkRevision(old, new Opening) {
 		name = KeptFile(OpeningFile, new.Revision)
 	}
 	if err := CheckRevision(old, new); err != nil {
-		c.fault(name, "%v", err)
+		c.broken(name, err)
 		return
 	}
 	var said []string

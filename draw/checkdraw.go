@@ -36,11 +36,11 @@ func (c *checker) checkFreeze() {
 	c.chained(FreezeFile, f.Draw, "opening", f.Opening, OpeningFile)
 	switch {
 	case f.Frozen.Before(o.Closes):
-		c.fault(FreezeFile, "want frozen not before closes, %s", FormatTime(o.Closes))
+		c.faultAt(FreezeFile, "frozen", "want frozen not before closes, %s", FormatTime(o.Closes))
 	case !f.Frozen.Before(o.Event):
-		c.fault(FreezeFile, "want frozen before the event, %s", FormatTime(o.Event))
+		c.faultAt(FreezeFile, "frozen", "want frozen before the event, %s", FormatTime(o.Event))
 	case o.Revision > 1 && !o.Revised.Before(f.Frozen):
-		c.fault(FreezeFile, "want frozen after revised, %s", FormatTime(o.Revised))
+		c.faultAt(FreezeFile, "frozen", "want frozen after revised, %s", FormatTime(o.Revised))
 	}
 	c.checkRound(f)
 	if c.Count(Fault) == faults {
@@ -67,24 +67,24 @@ func (c *checker) knownChain() *beacon.Chain {
 // chained checks that a note belongs to this draw and names the text before it.
 func (c *checker) chained(file, id, key string, got Digest, before string) {
 	if id != c.Draw {
-		c.fault(file, "want draw %s", c.Draw)
+		c.faultAt(file, "draw", "want draw %s, as the opening says", c.Draw)
 	}
 	if text, ok := c.texts[before]; ok && got != Hash(text) {
-		c.fault(file, "want %s %s, the hash of %s", key, Hash(text), before)
+		c.faultAt(file, key, "want %s %s, the hash of %s", key, Hash(text), before)
 	}
 }
 
 func (c *checker) checkRound(f Freeze) {
 	switch {
 	case c.Opening.Beacon == nil && f.Round != 0:
-		c.fault(FreezeFile, "want no round: the opening names no beacon")
+		c.faultAt(FreezeFile, "round", "want no round: the opening names no beacon")
 	case c.Opening.Beacon != nil && f.Round == 0:
 		c.fault(FreezeFile, "want the beacon's round: the opening names a beacon")
 	case c.Opening.Beacon != nil && c.chain == nil:
 		c.unread(FreezeFile, "beacon not checked: chain %s is not known here", c.Opening.Beacon)
 	case c.chain != nil:
 		if want, err := c.Opening.FirstRound(*c.chain); err != nil || f.Round != want {
-			c.fault(FreezeFile, "want round %d, the first whose time is not before the event", want)
+			c.faultAt(FreezeFile, "round", "want round %d, the first whose time is not before the event", want)
 		}
 	}
 }
@@ -166,7 +166,7 @@ func (c *checker) checkRecord(ctx context.Context) {
 	}
 	faults := c.Count(Fault)
 	if r.Drawn.Before(c.Opening.Event) {
-		c.fault(RecordFile, "want drawn not before the event, %s", FormatTime(c.Opening.Event))
+		c.faultAt(RecordFile, "drawn", "want drawn not before the event, %s", FormatTime(c.Opening.Event))
 	}
 	c.checkSecrets(r)
 	c.checkBeacon(ctx, r)
@@ -178,7 +178,7 @@ func (c *checker) checkRecord(ctx context.Context) {
 
 func (c *checker) checkSecrets(r Record) {
 	if err := fitSeals(*c.Opening, c.verifier.Name(), r.Secrets); err != nil {
-		c.fault(RecordFile, "%v", err)
+		c.broken(RecordFile, err)
 		return
 	}
 	c.ok(RecordFile, "each opened secret is the one that was sealed")
@@ -187,17 +187,17 @@ func (c *checker) checkSecrets(r Record) {
 // fitSeals tells whether the secrets are those that the opening's seals name.
 func fitSeals(o Opening, signer string, secrets []Secret) error {
 	if len(secrets) != len(o.Seals) {
-		return fmt.Errorf("want %d secrets, one for each seal of the opening", len(o.Seals))
+		return lineErrorf("secret", "want %d secrets, one for each seal of the opening", len(o.Seals))
 	}
 	for i, s := range secrets {
 		want := o.Seals[i]
 		switch {
 		case s.Role != want.Role:
-			return fmt.Errorf("want the secret of %s in place %d, the opening's order", want.Role, i+1)
+			return lineErrorf(s.key(), "want the secret of %s in place %d, the opening's order", want.Role, i+1)
 		case s.Withheld && s.Role == hostRole:
-			return fmt.Errorf("want the host's secret: it is never withheld")
+			return lineErrorf(s.key(), "want the host's secret: it is never withheld")
 		case !s.Withheld && (Seal{o.Draw, signer, s.Role, s.Value}).Hash() != want.Hash:
-			return fmt.Errorf("want the secret of %s whose seal the opening names", s.Role)
+			return lineErrorf(s.key(), "want the secret of %s whose seal the opening names", s.Role)
 		}
 	}
 	return nil
@@ -206,12 +206,12 @@ func fitSeals(o Opening, signer string, secrets []Secret) error {
 func (c *checker) checkBeacon(ctx context.Context, r Record) {
 	switch {
 	case c.Opening.Beacon == nil && r.Beacon != nil:
-		c.fault(RecordFile, "want no beacon: the opening names none")
+		c.faultAt(RecordFile, "beacon", "want no beacon: the opening names none")
 	case c.Opening.Beacon == nil:
 	case r.Beacon == nil:
 		c.fault(RecordFile, "want the beacon's signature: the opening names a beacon")
 	case r.Beacon.Round != c.Freeze.Round:
-		c.fault(RecordFile, "want round %d, as the freeze says", c.Freeze.Round)
+		c.faultAt(RecordFile, "beacon", "want round %d, as the freeze says", c.Freeze.Round)
 	case c.chain == nil:
 		c.askRelays(ctx, *r.Beacon)
 	default:
@@ -221,10 +221,10 @@ func (c *checker) checkBeacon(ctx context.Context, r Record) {
 
 func (c *checker) verifyBeacon(r Record) {
 	if at := c.chain.TimeOf(r.Beacon.Round); r.Drawn.Before(at) {
-		c.fault(RecordFile, "want drawn not before the round's time, %s", FormatTime(at))
+		c.faultAt(RecordFile, "drawn", "want drawn not before the round's time, %s", FormatTime(at))
 	}
 	if err := c.chain.Verify(r.Beacon.Round, r.Beacon.Signature); err != nil {
-		c.fault(RecordFile, "want the beacon's signature of round %d: %v", r.Beacon.Round, err)
+		c.faultAt(RecordFile, "beacon", "want the beacon's signature of round %d: %v", r.Beacon.Round, err)
 		return
 	}
 	c.ok(RecordFile, "the beacon's signature of round %d verifies", r.Beacon.Round)
@@ -242,7 +242,7 @@ func (c *checker) askRelays(ctx context.Context, b Beacon) {
 	case err != nil:
 		c.unread(RecordFile, "beacon not checked: no relay answered: %v", err)
 	case !bytes.Equal(sig, b.Signature):
-		c.fault(RecordFile, "the beacon's relays have another signature for round %d", b.Round)
+		c.faultAt(RecordFile, "beacon", "the beacon's relays have another signature for round %d", b.Round)
 	default:
 		c.remark(RecordFile, "the beacon's signature was not verified here; its relays have the same")
 	}
@@ -253,7 +253,7 @@ func (c *checker) askRelays(ctx context.Context, b Beacon) {
 func (c *checker) checkPlaces(r Record) {
 	seed := ComputeSeed(*c.FreezeAt, r.Secrets, r.Beacon)
 	if r.Seed != seed {
-		c.fault(RecordFile, "want seed %s", seed)
+		c.faultAt(RecordFile, "seed", "want seed %s, the hash of the seed's text with the lines above", seed)
 		return
 	}
 	c.Seed = &seed
@@ -266,21 +266,12 @@ func (c *checker) checkPlaces(r Record) {
 	}
 	for i, want := range c.lists.places {
 		if r.Places[i] != want {
-			c.add(Fault, RecordFile, r.placeLine(i), "want place %d %s %s", want.N, want.Ticket, want.Score)
+			c.faultAt(RecordFile, fmt.Sprint("place ", i+1), "want place %d %s %s", want.N, want.Ticket, want.Score)
 			return
 		}
 	}
 	c.Places = r.Places
 	c.ok(RecordFile, "%d places: the lowest scores of all %d tickets, in order", len(r.Places), c.lists.roll.Count)
-}
-
-// placeLine is the line of record.txt on which a place stands.
-func (r Record) placeLine(i int) int {
-	n := 3 + len(r.Secrets) + 1 + i + 1
-	if r.Beacon != nil {
-		n++
-	}
-	return n
 }
 
 // checkCancelled is checks 1 and 2 for cancelled.txt.

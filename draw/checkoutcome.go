@@ -62,7 +62,7 @@ func (c *checker) checkOutcome(before *Outcome, o Outcome) {
 		name = KeptFile(OutcomeFile, o.Revision)
 	}
 	if err := o.CheckTurns(*c.Record, c.Opening.Winners); err != nil {
-		c.fault(name, "%v", err)
+		c.broken(name, err)
 		return
 	}
 	switch {
@@ -71,7 +71,7 @@ func (c *checker) checkOutcome(before *Outcome, o Outcome) {
 		c.remarkActs(name, Outcome{}, o)
 	default:
 		if err := CheckOutcome(*before, o); err != nil {
-			c.fault(name, "%v", err)
+			c.broken(name, err)
 			return
 		}
 		c.remarkActs(name, *before, o)

@@ -94,7 +94,7 @@ type Verifier struct {
 func ParseVerifier(key string) (Verifier, error) {
 	v, err := note.NewVerifier(key)
 	if err != nil {
-		return Verifier{}, errors.New("want a verifier key as signed-note writes it")
+		return Verifier{}, errors.New("want a verifier key <name>+<key id>+<key> as signed-note writes it, the id fitting name and key")
 	}
 	parts := strings.SplitN(key, "+", 3)
 	raw, err := strictBase64(parts[2])
@@ -158,6 +158,8 @@ func noteText(file string, data []byte) ([]byte, error) {
 	case bytes.IndexByte(data, '\r') >= 0:
 		line := 1 + bytes.Count(data[:bytes.IndexByte(data, '\r')], []byte("\n"))
 		return nil, &SyntaxError{file, line, "want lines that end in LF alone; here is a CR"}
+	case bytes.HasSuffix(data, []byte("\n\n")):
+		return nil, &SyntaxError{file, bytes.Count(data, []byte("\n")), "want a signature line here, and the file's end after the last one; this line is empty"}
 	case end < 0:
 		return nil, &SyntaxError{file, 0, "want a signed note: a text, an empty line, signature lines"}
 	default:

@@ -58,6 +58,14 @@ func (r Record) Text() []byte {
 	return p.Bytes()
 }
 
+// key is what the line of a secret begins with.
+func (s Secret) key() string {
+	if s.Withheld {
+		return "withheld " + s.Role
+	}
+	return "secret " + s.Role
+}
+
 // withheld are the roles of the seals left shut.
 func (r Record) withheld() []string {
 	var out []string

@@ -1,6 +1,6 @@
 package draw
 
-import "fmt"
+import "strings"
 
 // A change is one line in which a revision differs from the opening before.
 type change struct{ key, old, new string }
@@ -28,19 +28,43 @@ func CheckRevision(old, new Opening) error {
 	same.Closes, same.Event, same.Rules = old.Closes, old.Event, old.Rules
 	switch {
 	case new.Revision != old.Revision+1:
-		return fmt.Errorf("want revision %d after revision %d", old.Revision+1, old.Revision)
+		return lineErrorf("revision", "want revision %d after revision %d", old.Revision+1, old.Revision)
 	case new.Replaces != Hash(old.Text()):
-		return fmt.Errorf("want replaces %s, the hash of revision %d", Hash(old.Text()), old.Revision)
+		return lineErrorf("replaces", "want replaces %s, the hash of revision %d", Hash(old.Text()), old.Revision)
 	case string(same.Text()) != string(old.Text()):
-		return fmt.Errorf("a revision changes closes, event and rules only")
+		key, was := firstChange(old.Text(), same.Text())
+		return lineErrorf(key, "want %q as it was: a revision changes closes, event and rules only", was)
 	case len(changes(old, new)) == 0:
-		return fmt.Errorf("a revision changes at least one of closes, event and rules")
-	case new.Closes.Before(old.Closes), new.Event.Before(old.Event):
-		return fmt.Errorf("a revision moves closes and event to a later time only")
+		return lineErrorf("revision", "want a change: a revision changes at least one of closes, event and rules")
+	case new.Closes.Before(old.Closes):
+		return lineErrorf("closes", "want closes not before %s: a revision moves it to a later time only", FormatTime(old.Closes))
+	case new.Event.Before(old.Event):
+		return lineErrorf("event", "want event not before %s: a revision moves it to a later time only", FormatTime(old.Event))
 	case old.Revision > 1 && !new.Revised.After(old.Revised):
-		return fmt.Errorf("want revised later than %s, the revised before", FormatTime(old.Revised))
+		return lineErrorf("revised", "want revised later than %s, the revised before", FormatTime(old.Revised))
 	case !new.Revised.Before(new.Event):
-		return fmt.Errorf("want revised before its own event, %s", FormatTime(new.Event))
+		return lineErrorf("revised", "want revised before its own event, %s", FormatTime(new.Event))
 	}
 	return nil
+}
+
+// firstChange is the first line of new that is not as in old, and what stands
+// there in old; "" is no line.
+func firstChange(old, new []byte) (key, was string) {
+	a, b := strings.Split(string(old), "\n"), strings.Split(string(new), "\n")
+	for i := range max(len(a), len(b)) {
+		if i < len(a) {
+			was = a[i]
+		}
+		if i >= len(b) || i >= len(a) || a[i] != b[i] {
+			if i < len(b) {
+				key, _, _ = strings.Cut(b[i], " ")
+			}
+			if fields := strings.Fields(was); key == "seal" && len(fields) > 1 {
+				key += " " + fields[1]
+			}
+			return key, was
+		}
+	}
+	return "", ""
 }

@@ -23,6 +23,26 @@ func (e *SyntaxError) Error() string {
 	return fmt.Sprintf("%s: line %d: %s", e.File, e.Line, e.Want)
 }
 
+// A lineError is about the line of a text that begins with key.
+type lineError struct{ key, want string }
+
+func (e *lineError) Error() string { return e.want }
+
+func lineErrorf(key, format string, args ...any) error {
+	return &lineError{key, fmt.Sprintf(format, args...)}
+}
+
+// lineOf is the number of the first line that begins with key, or 0.
+func lineOf(text []byte, key string) int {
+	n := 0
+	for line := range strings.Lines(string(text)) {
+		if n++; strings.HasPrefix(line, key+" ") {
+			return n
+		}
+	}
+	return 0
+}
+
 // printer writes the lines of a text.
 type printer struct{ bytes.Buffer }
 
@@ -116,7 +136,7 @@ func (p *parser) value(key, name string) string { return p.fields(key, name)[0] 
 func (p *parser) end() {
 	if p.err == nil && p.rest != "" {
 		p.n++
-		p.fail("want the end of the text")
+		p.fail("want the end of the text; this line is too many, or not in its place")
 	}
 }
 

@@ -59,35 +59,46 @@ func (o Outcome) CheckTurns(r Record, winners int) error {
 		turn, ok := t.Of(a.Place)
 		switch {
 		case a.Place > t.Places:
-			return fmt.Errorf("want a place of the record, 1 to %d; this is %d", t.Places, a.Place)
+			return lineErrorf(a.key(), "want a place of the record, 1 to %d; this is %d", t.Places, a.Place)
 		case !ok:
-			return fmt.Errorf("want place %d left alone: it has no turn while %d places before it stand", a.Place, winners)
+			return lineErrorf(a.key(), "want place %d left alone: it has no turn while %d of the places before it stand", a.Place, winners)
 		case a.At.Before(turn.At):
-			return fmt.Errorf("want place %d passed or confirmed not before its turn, %s", a.Place, FormatTime(turn.At))
+			return lineErrorf(a.key(), "want place %d passed or confirmed not before its turn, %s", a.Place, FormatTime(turn.At))
 		}
 	}
 	if len(o.Confirmed) > winners {
-		return fmt.Errorf("want %d places confirmed at most; there are %d", winners, len(o.Confirmed))
+		return lineErrorf("confirmed", "want %d places confirmed at most; there are %d", winners, len(o.Confirmed))
 	}
 	return nil
+}
+
+// key is what the line of an act begins with.
+func (p Passed) key() string {
+	if p.Reason == "" {
+		return fmt.Sprint("confirmed ", p.Place)
+	}
+	return fmt.Sprint("passed ", p.Place)
 }
 
 // CheckOutcome tells whether an outcome may replace the one before it: every
 // pass stays as it was, a confirmed place may become a passed one, nothing
 // else goes away, and no new line is earlier than any line before.
 func CheckOutcome(old, new Outcome) error {
-	if new.Revision != old.Revision+1 || new.Replaces != Hash(old.Text()) {
-		return fmt.Errorf("want revision %d that replaces %s", old.Revision+1, Hash(old.Text()))
+	if new.Revision != old.Revision+1 {
+		return lineErrorf("revision", "want revision %d after revision %d", old.Revision+1, old.Revision)
+	}
+	if new.Replaces != Hash(old.Text()) {
+		return lineErrorf("replaces", "want replaces %s, the hash of revision %d", Hash(old.Text()), old.Revision)
 	}
 	for _, p := range old.Passed {
 		if !slices.Contains(new.Passed, p) {
-			return fmt.Errorf("want the pass of place %d kept as it was", p.Place)
+			return lineErrorf(fmt.Sprint("passed ", p.Place), "want the pass of place %d kept as it was: %s %s", p.Place, p.Reason, FormatTime(p.At))
 		}
 	}
 	for _, c := range old.Confirmed {
 		passed := slices.ContainsFunc(new.Passed, func(p Passed) bool { return p.Place == c.Place })
 		if !passed && !slices.Contains(new.Confirmed, c) {
-			return fmt.Errorf("want place %d kept as confirmed, or passed", c.Place)
+			return lineErrorf(fmt.Sprint("confirmed ", c.Place), "want place %d kept as confirmed %s, or passed", c.Place, FormatTime(c.At))
 		}
 	}
 	latest := time.Time{}
@@ -98,7 +109,7 @@ func CheckOutcome(old, new Outcome) error {
 	}
 	for _, a := range added(old, new) {
 		if a.At.Before(latest) {
-			return fmt.Errorf("want the new line of place %d not before %s, the latest line before", a.Place, FormatTime(latest))
+			return lineErrorf(a.key(), "want the new line of place %d not before %s, the latest line before", a.Place, FormatTime(latest))
 		}
 	}
 	return nil
