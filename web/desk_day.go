@@ -186,6 +186,7 @@ func (p *dayPage) history(key string) {
 	}
 	p.lists(add)
 	add("Drawn", "The draw was made.", "", g.Drawn)
+	slices.Reverse(p.Rows) // of one second, what came later stands first
 	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
 }
 

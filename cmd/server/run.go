@@ -125,7 +125,8 @@ func (p *program) greet(ctx context.Context, out io.Writer) error {
 	if warning := zoneWarning(); warning != "" {
 		fmt.Fprintln(out, warning)
 	}
-	return nil
+	_, err = fmt.Fprintln(out, "Ready. Stop with Ctrl-C.")
+	return err
 }
 
 // code is the code for the first start. It comes from the master key, so all
