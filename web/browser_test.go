@@ -55,10 +55,21 @@ func views(t *testing.T, r *rig) []view {
 			t.Errorf("a repeat has status %d", got)
 		}
 	}}
-	all := []view{get("form", "/g/boots"), faulty, refused, repeat, get("rules", "/g/boots/rules"), get("no-page", "/nothing")}
+	r.open("long", longTerms)
+	all := []view{get("form", "/g/boots"), get("form-long", "/g/long"), faulty, refused, repeat, get("rules", "/g/boots/rules"), get("no-page", "/nothing")}
 	r.enter("boots", "robin@example.com")
 	private := r.post("/g/boots", with(goodForm(long), "name", strings.Repeat("Maximiliane ", 3)[:35]+"Ypsi", "width", "B", "size_seen", "mens 10.5 b")).Header.Get("Location")
 	return append(all, get("private", private), get("fair-open", "/g/boots/fair/"))
+}
+
+// longTerms has texts of the length that a German translation may have.
+func longTerms(x *giveaway.Terms) {
+	x.Channel = "Wanderfreunde Oberlausitz-Niederschlesien"
+	x.Title = "Gewinnen Sie ein Paar Bergwanderstiefel mit Zwiegenähtverarbeitung in Ihrer Schuhgröße und Weite."
+	x.Prize = "Ein Paar Bergwanderstiefel mit wasserabweisender Lederausstattung und Sohlenwiederherstellungsgarantie"
+	x.Sponsor = "Larkspur Wanderausrüstungsfachhandelsgesellschaft"
+	x.Steps = "Schreiben Sie unter das Video, welchen Fernwanderweg Sie zuerst gehen würden, und warum es gerade dieser sein soll."
+	x.Questions[0].Label = "Donaudampfschifffahrtsgesellschaftswanderwegsbeschreibung?"
 }
 
 func fill(b *browsertest.Browser, email string) {

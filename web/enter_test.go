@@ -2,11 +2,13 @@ package web_test
 
 import (
 	"encoding/json"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
 
 	"evenhand/draw"
+	"evenhand/eligibility"
 	"evenhand/giveaway"
 )
 
@@ -200,6 +202,38 @@ func TestWindow(t *testing.T) {
 	closed.is(t, 200)
 	closed.has(t, "Entries are closed.", "The list locks, at the latest")
 	closed.lacks(t, `name="email"`)
+}
+
+// A list that nobody locked before the event is not called "about to be locked".
+func TestLate(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	r.setTime(event)
+	page := r.get("/g/boots")
+	page.has(t, "The draw is late.", "A later time has to be posted first")
+	page.lacks(t, "about to be locked")
+}
+
+// What the terms don't need is not asked.
+func TestOnlyWhatIsNeeded(t *testing.T) {
+	r := newRig(t)
+	r.open("mug", func(x *giveaway.Terms) {
+		x.Sizes, x.Region, x.MinAge, x.Steps, x.Questions, x.Host, x.Value = nil, eligibility.Region{}, 0, "", nil, "", ""
+	})
+	page := r.get("/g/mug")
+	page.has(t, `name="email"`, `name="live"`, `name="ship"`, `name="name"`, `name="rules"`)
+	page.lacks(t, `name="size"`, `name="state"`, `name="ship_state"`, `name="friend"`, `name="age"`, `name="step"`, `name="answers`)
+	got := r.post("/g/mug", url.Values{"email": {"ada@example.com"}, "live": {"NZ"}, "rules": {"yes"}})
+	got.is(t, 303)
+	mine := r.get(got.Header.Get("Location"))
+	mine.has(t, "New Zealand")
+	mine.lacks(t, "Another size", "<b></b>")
+	r.open("home", func(x *giveaway.Terms) {
+		x.Region = eligibility.Region{Live: []string{"CA"}, Ship: []string{"CA"}, NotLive: []string{"CA-QC"}, NotShip: []string{"CA-QC"}}
+	})
+	page = r.get("/g/home")
+	page.has(t, `name="state"`, "not in Canada", "Ontario")
+	page.lacks(t, `name="ship"`, `name="friend"`, "Alabama")
 }
 
 func TestNotThere(t *testing.T) {

@@ -78,6 +78,9 @@ func closedWords(g giveaway.Giveaway, r *draw.Report, at time.Time) (head string
 	case giveaway.PhaseSoon:
 		return "Entries are not open yet.", []string{t.Prize + ", given away by " + t.Channel + ". Come back when entries open; entering is free."}
 	case giveaway.PhaseClosed:
+		if !at.Before(t.Event.UTC) {
+			return "The draw is late.", []string{"The list of tickets was not locked before the draw’s time. A later time has to be posted first; until then nothing is drawn."}
+		}
 		return "Entries are closed.", []string{"The list of tickets is about to be locked. Then the draw is made live."}
 	case giveaway.PhaseOff:
 		lead = []string{"No draw will be made. Nothing here chooses a winner."}
