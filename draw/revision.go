@@ -33,6 +33,9 @@ func CheckRevision(old, new Opening) error {
 		return lineErrorf("replaces", "want replaces %s, the hash of revision %d", Hash(old.Text()), old.Revision)
 	case string(same.Text()) != string(old.Text()):
 		key, was := firstChange(old.Text(), same.Text())
+		if was == "" {
+			return lineErrorf(key, "want no such line: a revision changes closes, event and rules only")
+		}
 		return lineErrorf(key, "want %q as it was: a revision changes closes, event and rules only", was)
 	case len(changes(old, new)) == 0:
 		return lineErrorf("revision", "want a change: a revision changes at least one of closes, event and rules")
