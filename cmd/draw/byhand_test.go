@@ -13,21 +13,17 @@ import (
 	"evenhand/internal/testneed"
 )
 
-// recipe returns the shell lines of a Markdown text between its two markers,
-// "" if they are not there.
+// recipe returns the shell lines of a Markdown text between its two markers.
 func recipe(t *testing.T, name string) string {
 	t.Helper()
 	b, err := os.ReadFile(name)
 	if err != nil {
-		return ""
+		t.Fatal(err)
 	}
 	_, rest, ok := strings.Cut(string(b), "<!-- by-hand -->\n```sh\n")
-	lines, _, ok2 := strings.Cut(rest, "```\n<!-- /by-hand -->")
-	if ok != ok2 {
-		t.Fatalf("%s: only one marker of the recipe, or no sh block between them", name)
-	}
-	if !ok {
-		return ""
+	lines, _, ended := strings.Cut(rest, "```\n<!-- /by-hand -->")
+	if !ok || !ended {
+		t.Fatalf("%s has no sh block between <!-- by-hand --> and <!-- /by-hand -->", name)
 	}
 	return lines
 }
@@ -37,13 +33,6 @@ func recipe(t *testing.T, name string) string {
 // (testdata/vectors/publications/expected.json).
 func TestByHand(t *testing.T) {
 	lines := recipe(t, "../../README.md")
-	if lines == "" {
-		t.Log("README.md HAS NO RECIPE YET: running the draft in testdata/by-hand.md")
-		lines = recipe(t, "testdata/by-hand.md")
-	}
-	if lines == "" {
-		t.Fatal("no recipe was found")
-	}
 	for _, tool := range []string{"sh", "sha256sum", "sort", "cut", "basenc"} {
 		testneed.Command(t, tool)
 	}

@@ -73,6 +73,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			vectors, err := vectorsPath()
 			env.Setenv("VECTORS", vectors)
+			env.Setenv("GORACE", "atexit_sleep_ms=0") // or each command waits a second under -race
 			return err
 		},
 	})

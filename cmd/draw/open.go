@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"slices"
@@ -135,42 +134,6 @@ func (p *program) warnZones(zones ...string) {
 	}
 }
 
-// key reads the folder's signing key, takes the one given, or makes one.
-func (p *program) key(f folder, name, file string) (draw.Signer, error) {
-	have, err := f.signer()
-	switch {
-	case err == nil && file == "" && (name == "" || name == have.Name()):
-		return have, nil
-	case err == nil && file == "":
-		return have, fmt.Errorf("--signer: %s holds the key of another name, %s", f.private(keyName), have.Name())
-	case file != "":
-		return p.givenKey(f, name, file)
-	case name == "":
-		return have, p.usage("--signer: want the host name under which the giveaway is served, such as slow-miles.example")
-	}
-	s, err := draw.NewSigner(p.rand, name)
-	if err != nil {
-		return s, err
-	}
-	return s, writeNew(f.private(keyName), []byte(s.Secret()+"\n"), privateMode)
-}
-
-// givenKey copies a key of the host's into the folder.
-func (p *program) givenKey(f folder, name, file string) (draw.Signer, error) {
-	b, err := readSmall(file)
-	if err != nil {
-		return draw.Signer{}, fmt.Errorf("--key: %w", err)
-	}
-	s, err := draw.ParseSigner(strings.TrimSuffix(string(b), "\n"))
-	if err != nil {
-		return s, fmt.Errorf("--key %s: %w", file, err)
-	}
-	if name != "" && name != s.Name() {
-		return s, fmt.Errorf("--signer: %s holds the key of another name, %s", file, s.Name())
-	}
-	return s, writeNew(f.private(keyName), []byte(s.Secret()+"\n"), privateMode)
-}
-
 // withSeals puts the host's seal among those of others, in the opening's order.
 func withSeals(own draw.Seal, others list) ([]draw.SealHash, error) {
 	seals := []draw.SealHash{{Role: own.Role, Hash: own.Hash()}}
@@ -195,96 +158,4 @@ func (f folder) keepTerms(t giveaway.Terms) error {
 		return err
 	}
 	return replace(f.private(termsName), b, privateMode)
-}
-
-// revise publishes the opening anew with what may change: a later closes or
-// event, other rules.
-func (p *program) revise(ctx context.Context, path string, t giveaway.Terms) (int, error) {
-	h, err := hostOf(path)
-	if err != nil {
-		return 0, err
-	}
-	for _, name := range []string{draw.FreezeFile, draw.CancelledFile} {
-		if h.has(name) {
-			return 0, fmt.Errorf("%s stands: the posted terms can't be changed any more", name)
-		}
-	}
-	old, err := h.terms()
-	if err != nil {
-		return 0, err
-	}
-	if err := onlyRevises(old, t); err != nil {
-		return 0, err
-	}
-	stamp, err := p.stampAfter(ctx, h)
-	if err != nil {
-		return 0, err
-	}
-	_, o, err := giveaway.Revision(t, h.opening, giveaway.Change{Closes: &t.Closes, Event: &t.Event, Rules: &t.Rules}, stamp)
-	if err != nil {
-		return 0, err
-	}
-	changes, err := h.revision(o, t.Rules)
-	if err != nil {
-		return 0, err
-	}
-	if err := p.publish(ctx, h, nil, changes...); err != nil {
-		return 0, err
-	}
-	if err := h.keepTerms(t); err != nil {
-		return 0, err
-	}
-	p.afterOpening(h, o, t)
-	return statusDone, nil
-}
-
-// onlyRevises refuses terms that differ in what a revision can't change.
-func onlyRevises(old, new giveaway.Terms) error {
-	old.Closes, old.Event, old.Rules = new.Closes, new.Event, new.Rules
-	a, errA := old.JSON()
-	b, errB := new.JSON()
-	if err := errors.Join(errA, errB); err != nil {
-		return err
-	}
-	if string(a) != string(b) {
-		return errors.New("these terms differ in more than closes, event and rules, and nothing else can be revised: " +
-			"if they must, cancel this draw and open another")
-	}
-	return nil
-}
-
-// revision lists the files of a revision: what stood is kept first, and the
-// new opening comes last.
-func (h host) revision(o draw.Opening, rules string) ([]change, error) {
-	kept, err := h.kept(draw.OpeningFile, h.opening.Revision)
-	if err != nil {
-		return nil, err
-	}
-	changes := []change{kept}
-	if o.Rules != h.opening.Rules {
-		old, err := h.oldRules()
-		if err != nil {
-			return nil, err
-		}
-		changes = append(changes, old, change{name: draw.RulesFile, data: []byte(rules), replaces: true})
-	}
-	note, err := h.sign(draw.OpeningFile, o.Text())
-	note.replaces = true
-	return append(changes, note), err
-}
-
-// oldRules keeps the rules that the opening names. After an interrupted
-// revision they are kept already, and rules.txt is ahead of its opening.
-func (h host) oldRules() (change, error) {
-	name := draw.KeptFile(draw.RulesFile, h.opening.Revision)
-	for _, from := range []string{draw.RulesFile, name} {
-		data, err := os.ReadFile(h.public(from))
-		if err == nil && draw.Hash(data) == h.opening.Rules {
-			return change{name: name, data: data}, nil
-		}
-		if err != nil && !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, io.EOF) {
-			return change{}, err
-		}
-	}
-	return change{}, fmt.Errorf("%s is not the text that the opening names", h.public(draw.RulesFile))
 }

@@ -38,6 +38,9 @@ func (p *program) outcome(ctx context.Context, args []string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	if err := o.open(place, rest[1] == "confirm"); err != nil {
+		return 0, err
+	}
 	now, err := p.after(ctx, latest(o))
 	if err != nil {
 		return 0, err
@@ -98,6 +101,21 @@ func (h host) nextOutcome() (*nextOutcome, []change, error) {
 	kept, err := h.kept(draw.OutcomeFile, o.Revision)
 	o.Revision, o.Replaces = o.Revision+1, draw.Hash(text)
 	return &nextOutcome{o}, []change{kept}, err
+}
+
+// open says why nothing can be added about a place that has a line.
+func (o *nextOutcome) open(place int, confirm bool) error {
+	for _, x := range o.Passed {
+		if x.Place == place {
+			return fmt.Errorf("place %d was passed %s, and stays passed", place, draw.FormatTime(x.At))
+		}
+	}
+	for _, x := range o.Confirmed {
+		if x.Place == place && confirm {
+			return fmt.Errorf("place %d is confirmed already", place)
+		}
+	}
+	return nil
 }
 
 // pass adds a pass; a confirmed place becomes a passed one.

@@ -114,7 +114,8 @@ Terms, in short (times also take "utc", rules are the whole text):
      "opens":  {"local": "2026-12-01T09:00", "zone": "America/New_York"},
      "closes": {"local": "2026-12-11T18:00", "zone": "America/New_York"},
      "event":  {"local": "2026-12-11T20:30", "zone": "America/New_York"},
-     "winners": 1, "alternates": 5, "region": {"live": ["US", "CA"]},
+     "winners": 1, "alternates": 5,
+     "region": {"live": ["US", "CA"], "alaska_hawaii": true, "territories": true, "military": true},
      "rules": "No purchase necessary. …\n"}
 `
 
