@@ -269,7 +269,7 @@ func TestCrashBetweenSteps(t *testing.T) {
 			s.enter("trail-boots", fmt.Sprintf("p%d@example.org", i), at(i))
 		}
 		crash("entries")
-		stamp, g, err := s.BeginFreeze(bg(), "trail-boots", "a1", at(100))
+		_, _, err := s.BeginFreeze(bg(), "trail-boots", "a1", at(100))
 		s.must(err)
 		crash("begin freeze")
 		roll, excluded := s.lists("trail-boots")
@@ -279,7 +279,7 @@ func TestCrashBetweenSteps(t *testing.T) {
 		// The first attempt is dead; its successor makes the lists again.
 		_, _, err = s.BeginFreeze(bg(), "trail-boots", "a2", at(110))
 		s.want(err, giveaway.ErrBusy)
-		stamp, g, err = s.BeginFreeze(bg(), "trail-boots", "a2", at(121))
+		stamp, g, err := s.BeginFreeze(bg(), "trail-boots", "a2", at(121))
 		s.must(err)
 		crash("take over")
 		s.writeLists("trail-boots", "a2", roll, excluded, at(121))
