@@ -86,6 +86,29 @@ func TestCSVOf5000Rows(t *testing.T) {
 	checkRows(t, folder, want)
 	checkSum(t, said, want)
 	checkLists(t, folder, want)
+	checkNothingPrivate(t, folder)
+}
+
+// checkNothingPrivate wants no address, salt or signing key in the folder that
+// is put where the public can read it.
+func checkNothingPrivate(t *testing.T, folder string) {
+	t.Helper()
+	private := map[string]string{"an address": "@", "a salt": "salt", "a signing key": "PRIVATE"}
+	files, err := os.ReadDir(folder)
+	if err != nil || len(files) != 6 {
+		t.Fatalf("%d files, want 6 (%v)", len(files), err)
+	}
+	for _, f := range files {
+		b, err := os.ReadFile(filepath.Join(folder, f.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for what, sign := range private {
+			if bytes.Contains(b, []byte(sign)) {
+				t.Errorf("%s bears %s", f.Name(), what)
+			}
+		}
+	}
 }
 
 // checkRows compares every row with what its maker expects.

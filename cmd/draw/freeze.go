@@ -66,18 +66,18 @@ func (h host) freezable() error {
 }
 
 func (p *program) freezeAt(ctx context.Context, h host, frozen time.Time, chains []beacon.Chain) error {
+	f := draw.Freeze{Draw: h.opening.Draw, Opening: draw.Hash(h.opening.Text()), Frozen: frozen}
+	chain, err := chainOf(h.opening, chains)
+	if err == nil && chain != nil {
+		f.Round, err = h.opening.FirstRound(*chain)
+	}
+	if err != nil {
+		return err
+	}
 	left := h.opening.Event.Sub(frozen)
 	if left <= 0 {
 		return fmt.Errorf("the event began %s, before the list was frozen: revise it to a later event first (draw open --revise)",
 			draw.FormatTime(h.opening.Event))
-	}
-	f := draw.Freeze{Draw: h.opening.Draw, Opening: draw.Hash(h.opening.Text()), Frozen: frozen}
-	if chain, err := chainOf(h.opening, chains); err != nil {
-		return err
-	} else if chain != nil {
-		if f.Round, err = h.opening.FirstRound(*chain); err != nil {
-			return err
-		}
 	}
 	roll, excluded, err := h.writeLists()
 	defer func() { discardAll(roll.file, excluded.file) }()
