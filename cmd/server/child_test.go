@@ -17,8 +17,8 @@ const (
 	childRelay = "EVENHAND_TEST_RELAY"
 )
 
-// child runs the program in this process until it is killed.
-func child() {
+// serveAsChild runs the program in this process until it is killed.
+func serveAsChild() {
 	now := func() time.Time {
 		b, err := os.ReadFile(os.Getenv(childClock))
 		if err != nil {

@@ -36,7 +36,7 @@ const passphrase = "three wet boots in a row"
 
 func TestMain(m *testing.M) {
 	if os.Getenv(childClock) != "" {
-		child() // this process is a server that a test started
+		serveAsChild() // this process is a server that a test started
 	}
 	pgtest.Main(m)
 }
