@@ -94,14 +94,22 @@ func (s Sources) made() bool { return s.Stage == StageDrawn || s.Stage == StageO
 // cheats names who would have had to work together.
 func (s Sources) cheats() string {
 	who := s.who()
-	had, needs, alone := "would have to work together", "needs", "and can add tickets until the result fits"
-	if s.made() {
-		had, needs, alone = "would have had to work together", "needed", "and could have added tickets until the result fitted"
+	if len(who) == 1 && s.made() {
+		return "To choose who is drawn, the host needed nobody else: the host knew all that the draw is made from before the list was locked, " +
+			"and could have added tickets until the result fitted."
 	}
 	if len(who) == 1 {
-		return "To choose who is drawn, the host " + needs + " nobody else: the host knows all that the draw is made from before the list is locked, " + alone + "."
+		return "To choose who is drawn, the host needs nobody else: the host knows all that the draw is made from before the list is locked, " +
+			"and can add tickets until the result fits."
 	}
-	out := "To choose who is drawn, all of these " + had + ": " + list(who) + ". "
+	freely, had := "", "would have to work together"
+	if len(s.Withheld) > 0 {
+		freely = "freely " // between the results with and without the secret is the next clause
+	}
+	if s.made() {
+		had = "would have had to work together"
+	}
+	out := "To choose " + freely + "who is drawn, all of these " + had + ": " + list(who) + ". "
 	if s.Beacon == "" {
 		out += "No file shows that they are different people. "
 	}
