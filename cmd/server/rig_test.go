@@ -295,3 +295,5 @@ func must(t testing.TB, err error) {
 		t.Fatal(err)
 	}
 }
+
+func hexOf(b []byte) string { return fmt.Sprintf("%x", b) }

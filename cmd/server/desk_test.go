@@ -1,0 +1,289 @@
+package main
+
+import (
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/sample"
+)
+
+// none takes the public number out of the test's terms.
+const none = `"beacon": "none", "rules": "Rules`
+
+// A lock forgotten past the event: the desk offers to move the event, and the
+// draw then comes to its end (draw protocol, opening.txt: "A roll not frozen
+// in time: revise the opening to a later event first").
+func TestForgottenLock(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		s.bring("boots", `"rules": "Rules`, none)
+		enterSome(t, s, 5)
+		s.clock.set(event.Add(time.Hour)) // as if no server had run meanwhile
+		s.shows("/desk/g/boots", "The list was not locked before the event.", "Move the event")
+		s.goes("/desk/g/boots", "/desk/g/boots/lock")
+		s.shows("/desk/g/boots", "The list was not locked before the event.")
+		page := s.shows("/desk/g/boots/later", "so the event has to move")
+		if !strings.Contains(page, "Post the change") {
+			t.Error("no button to post the change")
+		}
+		change := func(when string) answer {
+			return s.press("/desk/g/boots/later", "closes", "2026-08-22T16:00", "event", when, "rules", "Rules of the Slow Miles boot giveaway\n\nThis giveaway is invented. One entry for each person.\n")
+		}
+		for when, want := range map[string]string{
+			"2026-08-22T17:00": "The event can only move to a later time.",
+			"2026-08-22T18:45": "Leave at least 10 minutes from now",
+			"":                 "Write a date and a time",
+		} {
+			if a := change(when); a.status != 422 || !strings.Contains(textOf(a.body), want) {
+				t.Errorf("moving to %q: status %d, want 422 with %q: %s", when, a.status, want, textOf(a.body))
+			}
+		}
+		if a := change("2026-08-22T20:00"); a.status != 303 {
+			t.Fatalf("moving the event: status %d: %s", a.status, textOf(a.body))
+		}
+		s.shows("/desk/g/boots", "Entries are closed.", "Terms changed")
+		s.goes("/desk/g/boots", "/desk/g/boots/lock")
+		s.clock.set(time.Date(2026, 8, 23, 0, 0, 0, 0, time.UTC)) // 8 pm in New York
+		s.goes("/desk/g/boots", "/desk/g/boots/draw")
+		s.shows("/desk/g/boots/result", "The draw holds, with something to know.", "no public number")
+		if r := check(t, s, "boots"); r.Verdict != draw.Valid+", weak" || r.Tickets != 5 {
+			t.Errorf("the check: %q, %d tickets, want valid, weak, 5: %v", r.Verdict, r.Tickets, r.Findings)
+		}
+		onlyPlainWords(t, s)
+	})
+}
+
+// A list that nobody locks locks itself 30 minutes before the event (the
+// issue's default); the tick does it.
+func TestLocksItself(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		s.bring("boots")
+		s.clock.set(event.Add(-30*time.Minute - time.Second))
+		time.Sleep(1500 * time.Millisecond) // longer than a tick
+		s.shows("/desk/g/boots", "Entries are closed.")
+		s.clock.set(event.Add(-30 * time.Minute))
+		deadline := time.Now().Add(20 * time.Second)
+		for !strings.Contains(s.get("/desk/g/boots").body, "The list is locked.") {
+			if time.Now().After(deadline) {
+				t.Fatal("it did not lock itself")
+			}
+			time.Sleep(50 * time.Millisecond)
+		}
+	})
+}
+
+// Without relays the public number is pasted; what is not the draw's own is
+// refused in plain words. The true value is the published round's.
+func TestPastedNumber(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots", "2026-08-22T17:40", "2026-08-22T17:50") // a round that the stand-in lacks
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	s.clock.set(event.Add(11 * time.Minute))
+	if a := s.press("/desk/g/boots/draw"); a.status != 503 || !strings.Contains(textOf(a.body), "The public number could not be fetched") {
+		t.Errorf("no relay has it: status %d: %s", a.status, textOf(a.body))
+	}
+	past, err := sample.PastRound()
+	must(t, err)
+	for typed, want := range map[string]string{
+		"nonsense":                      "This is not a public number of the network.",
+		hexOf(past.Signature):           "This is not the public number that this draw waits for",
+		`{"round":31543812,"x":"y"}`:    "This is not a public number of the network.",
+		strings.Repeat("ab", 48):        "This is not the public number that this draw waits for",
+		hexOf(past.Signature[:47]):      "This is not a public number of the network.",
+		strings.Repeat("a", 20_000):     "This is not a public number of the network.",
+		"{\"round\":1,\"signature\":1}": "This is not a public number of the network.",
+	} {
+		a := s.press("/desk/g/boots/draw", "value", typed)
+		if a.status != 422 || !strings.Contains(textOf(a.body), want) || !strings.Contains(a.body, `aria-invalid="true"`) {
+			t.Errorf("pasting %.40q: status %d, want 422 with %q", typed, a.status, want)
+		}
+	}
+	onlyPlainWords(t, s)
+}
+
+// The value pasted is the one that the stand-in would have served.
+func TestPastedTrueNumber(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	s.clock.set(event)
+	past, err := sample.PastRound()
+	must(t, err)
+	s.goes("/desk/g/boots", "/desk/g/boots/draw", "value", " "+strings.ToUpper(hexOf(past.Signature))+"\n")
+	s.shows("/desk/g/boots/result", "Nobody was in, so nobody won.")
+}
+
+// good are the fields of the short page.
+func good(change ...string) []string {
+	form := map[string]string{
+		"draw": "boots", "title": "Win boots.", "prize": "Hiking boots", "channel": "Slow Miles", "sponsor": "Larkspur Trail Supply",
+		"zone": "America/New_York", "opens": "2026-08-21T12:00", "closes": "2026-08-22T16:00", "event": "2026-08-22T17:40",
+		"winners": "1", "alternates": "2", "answer_days": "7", "min_age": "18",
+		"mens_from": "7", "mens_to": "14", "mens_step": "half", "mens_widths": "D, 2E", "mens_except": "13.5",
+		"womens_step": "half", "womens_widths": "B", "scale": "3",
+		"live": "US, canada", "ship": "US", "friend": "yes", "alaska_hawaii": "yes", "number": "yes", "rules": "One entry a person.\r\n",
+	}
+	for i := 0; i < len(change); i += 2 {
+		form[change[i]] = change[i+1]
+	}
+	var pairs []string
+	for name, value := range form {
+		pairs = append(pairs, name, value)
+	}
+	return pairs
+}
+
+// What is wrong stands beside its field, with status 422, and what was typed
+// is kept. The wall times are cases of testdata/facts/time.md (IANA 2026f):
+// TZ-03 never comes, TZ-09 comes twice.
+func TestTermsPage(t *testing.T) {
+	s := start(t, time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC), "", "-data", t.TempDir())
+	s.claim()
+	for _, c := range []struct{ field, typed, want string }{
+		{"draw", "Trail Boots", "Write a short name"},
+		{"draw", "", "Write a short name"},
+		{"title", "", "Fill this in."},
+		{"zone", "EST", "Choose a zone by its area and a place"},
+		{"event", "2026-03-08T02:30", "Choose 2026-03-08 01:59 or 2026-03-08 03:00."},
+		{"event", "2026-11-01T01:30", "This time comes twice there"},
+		{"closes", "tomorrow", "Write a date and a time"},
+		{"event", "2026-08-22T16:05", "Leave at least 10 minutes between closing and the event"},
+		{"winners", "0", "Write a number from 1 to"},
+		{"winners", "many", "Write a number."},
+		{"mens_from", "big", "Write a size such as"},
+		{"mens_widths", "Q", "There is no width"},
+		{"live", "US, Narnia", "There is no country “Narnia”"},
+		{"rules", "  ", "Give the rules."},
+	} {
+		a := s.press("/desk/new", good(c.field, c.typed)...)
+		if text := textOf(a.body); a.status != 422 || !strings.Contains(text, c.want) {
+			t.Errorf("%s %q: status %d, want 422 with %q: %.400s", c.field, c.typed, a.status, c.want, text)
+		}
+		if !strings.Contains(a.body, `href="#f-`+c.field+`"`) || !strings.Contains(a.body, `id="f-`+c.field+`"`) {
+			t.Errorf("%s %q: the summary does not lead to the field", c.field, c.typed)
+		}
+		if !strings.Contains(a.body, "Larkspur Trail Supply") {
+			t.Errorf("%s %q: what was typed is gone", c.field, c.typed)
+		}
+	}
+	s.shows("/desk", "No giveaway here yet.")
+}
+
+// A time that comes twice is asked about, and the answer counts: TZ-09, the
+// second is 06:30 UTC.
+func TestTermsPageTwice(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	a := s.press("/desk/new", good("event", "2026-11-01T01:30")...)
+	if !strings.Contains(a.body, `name="event_which" value="2"`) {
+		t.Fatalf("nobody asks which of the two: %s", textOf(a.body))
+	}
+	s.goes("/desk/g/boots", "/desk/new", good("event", "2026-11-01T01:30", "event_which", "2")...)
+	if page := s.get("/desk/g/boots/terms").body; !regexp.MustCompile(`name="event_which" value="2" checked`).MatchString(page) {
+		t.Error("the page for changes forgets which of the two")
+	}
+	s.goes("/desk/g/boots", "/desk/g/boots/post")
+	if note := s.get("/g/boots/fair/" + draw.OpeningFile).body; !strings.Contains(note, "\nevent 2026-11-01T06:30:00Z\n") {
+		t.Errorf("the posted terms: %s", note)
+	}
+}
+
+// A draft can be changed until it is posted, a short name is used once, and
+// terms already over are not posted.
+func TestDrafts(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.goes("/desk/g/boots", "/desk/new", good()...)
+	if a := s.get("/g/boots"); a.status != 404 {
+		t.Errorf("others see a draft: status %d, want 404", a.status)
+	}
+	if a := s.press("/desk/new", good()...); a.status != 422 || !strings.Contains(textOf(a.body), "There is a giveaway of this short name already.") {
+		t.Errorf("the same name again: status %d", a.status)
+	}
+	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Win <b>other</b> boots.")...)
+	if a := s.get("/desk/g/boots"); !strings.Contains(a.body, "Win &lt;b&gt;other&lt;/b&gt; boots.") {
+		t.Error("the change is not there, or is not escaped")
+	}
+	s.clock.set(closes.Add(time.Minute))
+	if a := s.press("/desk/g/boots/post"); a.status != 422 || !strings.Contains(textOf(a.body), "Choose a closing time that is still to come.") {
+		t.Errorf("posting terms that are over: status %d", a.status)
+	}
+	s.clock.set(during)
+	s.goes("/desk/g/boots", "/desk/g/boots/post")
+	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Too late")...)
+	if a := s.get("/g/boots"); !strings.Contains(a.body, "other") || strings.Contains(a.body, "Too late") {
+		t.Error("posted terms were changed")
+	}
+}
+
+// A terms file with faults: each is named, what was pasted is kept.
+func TestTermsFile(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	for typed, want := range map[string]string{
+		"":                         "This is not a file of terms",
+		"{":                        "This is not a file of terms",
+		`{"draw":"boots","no":1}`:  "unknown field",
+		`{"draw":"boots <i>kept"}`: "title: Fill this in.",
+	} {
+		a := s.press("/desk/file", "terms", typed)
+		if a.status != 422 || !strings.Contains(textOf(a.body), want) {
+			t.Errorf("%q: status %d, want 422 with %q: %s", typed, a.status, want, textOf(a.body))
+		}
+	}
+	body := "--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"t.json\"\r\nContent-Type: application/json\r\n\r\n{\"draw\":\"boots\"}\r\n--x--\r\n"
+	if a := s.do("POST", "/desk/file", "multipart/form-data; boundary=x", body); a.status != 422 || !strings.Contains(textOf(a.body), "title: Fill this in.") {
+		t.Errorf("an uploaded file: status %d: %s", a.status, textOf(a.body))
+	}
+	if a := s.do("POST", "/desk/file", "application/x-www-form-urlencoded", url.Values{"terms": {strings.Repeat("x", 5<<20)}}.Encode()); a.status != 413 {
+		t.Errorf("5 MB: status %d, want 413", a.status)
+	}
+}
+
+// The sample from the desk, pressed by two at once, is loaded once; it is
+// refused where a giveaway of one's own is.
+func TestSampleFromTheDesk(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	spread(2, func(int) { s.goes("/desk", "/desk/sample") })
+	s.shows("/desk", "3 giveaways are here.", "invented sample")
+	s.shows("/desk/g/"+sample.Next, "no public number", "Lock the list")
+	s.shows("/desk/g/"+sample.Finished+"/result", "One ticket won.", "The draw holds. Everybody can check it.")
+	s.shows("/desk/g/"+sample.Open+"/entries", "people are in.", "Not in the draw")
+	for _, id := range []string{sample.Next, sample.Open, sample.Finished} {
+		s.shows("/desk/g/"+id, "This giveaway is an invented sample.")
+	}
+	s.shows("/desk/g/"+sample.Next+"/later", "A change is posted beside the old terms.")
+	s.shows("/desk/g/"+sample.Next+"/lock", "Locking closes the list for good.")
+	onlyPlainWords(t, s)
+
+	own := start(t, during, "", "-data", t.TempDir())
+	own.claim()
+	own.bring("boots")
+	if a := own.press("/desk/sample"); a.status != 409 || !strings.Contains(textOf(a.body), "The sample was not loaded") {
+		t.Errorf("beside a real giveaway: status %d: %s", a.status, textOf(a.body))
+	}
+}
+
+// -sample twice on one data folder starts both times.
+func TestSampleTwice(t *testing.T) {
+	data := t.TempDir()
+	for range 2 {
+		s := start(t, during, "", "-data", data, "-sample")
+		if a := s.get("/now"); a.status != 303 && a.status != 302 && a.status != 200 {
+			t.Errorf("/now has status %d", a.status)
+		}
+		must(t, s.stop())
+	}
+}
