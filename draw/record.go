@@ -22,9 +22,9 @@ type Beacon struct {
 
 // A Place is one ticket of the order of the draw.
 type Place struct {
-	N      int // from 1
-	Ticket Ticket
-	Score  Digest
+	N      int    `json:"place"` // from 1
+	Ticket Ticket `json:"ticket"`
+	Score  Digest `json:"score"`
 }
 
 // A Record is a draw that was made. A draw has one, for ever.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -59,6 +60,12 @@ func commands(name string) (command, string) {
 	return nil, ""
 }
 
+// helpOf is the help of a command, "" where there is none of that name.
+func helpOf(name string) string {
+	_, help := commands(name)
+	return help
+}
+
 // run is the whole program but for what only a process has: the real clock,
 // the real random source, signals and the exit.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer, now func() time.Time, rand io.Reader) int {
@@ -69,7 +76,11 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	switch args[0] {
 	case "help", "-h", "-help", "--help":
-		fmt.Fprint(stdout, usage)
+		help := usage
+		if len(args) > 1 {
+			help = cmp.Or(helpOf(args[1]), usage)
+		}
+		fmt.Fprint(stdout, help)
 		return statusDone
 	}
 	cmd, help := commands(args[0])
