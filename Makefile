@@ -58,7 +58,7 @@ bench:
 fuzz:
 	@go test -list '^Fuzz' $(PKG) | awk '/^Fuzz/ {f[n++]=$$1} /^ok/ {for (i=0; i<n; i++) print $$2, f[i]; n=0}' | \
 	{ found=0; while read -r pkg name; do found=1; echo "fuzz $$pkg $$name for $(FUZZTIME)"; \
-		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) "$$pkg" </dev/null; done; \
+		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 10x "$$pkg" </dev/null; done; \
 	if [ "$$found" = 0 ]; then echo "no fuzz test found" >&2; exit 1; fi; }
 
 cover:

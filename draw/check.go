@@ -47,7 +47,6 @@ type checker struct {
 	texts    map[string][]byte
 	verifier Verifier
 	openings []Opening // by revision, the last one is opening.txt
-	outcomes []Outcome
 	lists    scanned
 	chain    *beacon.Chain // nil: none named, or unknown
 	late     bool          // a receipt was given outside the entry time

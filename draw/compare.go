@@ -62,7 +62,7 @@ func Compare(a, b Side, key string) Comparison {
 	}
 	sideB, keyB, errB := b.load("second", key)
 	if keyA == "" && keyB != "" && errA != nil {
-		sideA, keyA, errA = a.load("first", keyB)
+		sideA, _, errA = a.load("first", keyB)
 	}
 	for _, err := range []error{errA, errB} {
 		if err != nil {

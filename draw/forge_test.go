@@ -42,7 +42,6 @@ type forge struct {
 	outcomes []draw.Outcome // Passed and Confirmed only
 	cancel   *draw.Cancelled
 	stage    draw.Stage
-	find     func(places []draw.Place) // told the places before an outcome is made
 
 	edit map[string]func(text string) string // by file, before it is hashed and signed
 	file map[string]func(data string) string // by file, after that

@@ -47,13 +47,6 @@ func (s System) Shown() string {
 	return ""
 }
 
-func (s System) other() System {
-	if s == Mens {
-		return Womens
-	}
-	return Mens
-}
-
 // Half is a US size counted in half sizes: 21 is 10½. A conversion may give
 // zero or less; the parsers never do.
 type Half int

@@ -49,6 +49,12 @@ func TestFilesAreServedAsPublished(t *testing.T) {
 			if part.body != string(want[2:9]) {
 				t.Errorf("%s: the range is %q", f.Name(), part.body)
 			}
+			// Many parts at once are answered with the whole.
+			many := r.do("GET", "/g/boots/fair/"+f.Name(), nil, "Range", "bytes=0-0,2-2,4-4")
+			many.is(t, 200)
+			if many.body != string(want) {
+				t.Errorf("%s: three ranges gave %q", f.Name(), many.body)
+			}
 		}
 	}
 	if got := r.get("/g/boots/fair"); got.StatusCode != 301 || got.Header.Get("Location") != "/g/boots/fair/" {
