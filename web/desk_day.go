@@ -19,8 +19,9 @@ type dayPage struct {
 	G       giveaway.Giveaway
 	Know    []string // what will have to be known about the draw
 	Head    string   // what is so
-	Lead    string   // what comes next, in a sentence
-	When    Stamp    // the time that Lead speaks of; zero: none
+	Lead    string   // a sentence before the time, or ""
+	When    Stamp    // the time that matters next; zero: none
+	Then    string   // a sentence after it, or ""
 	Next    step     // the one filled button; zero: none
 	More    []step   // links
 	Rows    []dayRow
@@ -34,11 +35,11 @@ type step struct{ Text, Path string }
 
 // A dayRow is one thing that happened.
 type dayRow struct {
-	Name  string // in the margin
-	When  Stamp
-	Text  string
-	Print string // a fingerprint or key to post, or ""
-	at    time.Time
+	Name string // in the margin
+	When Stamp
+	Text string
+	Post []fact // what to put under the video
+	at   time.Time
 }
 
 // find is the giveaway of the address, drafts too.
@@ -119,10 +120,10 @@ func (p *dayPage) say(at time.Time) {
 		p.Next = step{"Read it and post it", p.path("post")}
 		p.More = []step{{"Change the terms", p.path("terms")}}
 	case giveaway.PhaseSoon:
-		p.Head, p.Lead = "The terms are posted.", "Nothing else to do until entries start."
+		p.Head, p.Then = "The terms are posted.", "Nothing else to do until then."
 		p.at("Entries start", o.Opens)
 	case giveaway.PhaseTaking:
-		p.Head, p.Lead = peopleIn(p.Counts.In), "Nothing else to do until then."
+		p.Head, p.Then = peopleIn(p.Counts.In), "Nothing else to do until then."
 		p.at("Entries close", o.Closes)
 		p.Next = step{"Look at the entries", p.path("entries")}
 		p.More = []step{{"Move the times or change the rules", p.path("later")}}
@@ -172,26 +173,27 @@ func (p *dayPage) sayLocked(at time.Time) {
 // history writes the rows, newest first.
 func (p *dayPage) history(key string) {
 	g, zone := p.G, p.G.Terms.Event.Zone
-	add := func(name, text, print string, at time.Time) {
+	add := func(name, text string, at time.Time, post ...fact) {
 		if !at.IsZero() {
-			p.Rows = append(p.Rows, dayRow{name, stamp("", at, zone), text, print, at})
+			p.Rows = append(p.Rows, dayRow{name, stamp("", at, zone), text, post, at})
 		}
 	}
-	add("Terms written", "You wrote the terms.", "", g.Created)
+	add("Terms written", "You wrote the terms.", g.Created)
 	if g.State != giveaway.StateDraft {
-		add("Terms posted", "The terms were posted. Put this key under the video: everything about the giveaway is signed with it.", key, g.Opened)
+		post := []fact{{"The giveaway’s address", p.Public}, {"The key that everything about it is signed with", key}}
+		if g.Revision == 1 {
+			post = append(post, fact{"The fingerprint of the posted terms", g.OpeningHash.String()})
+		}
+		add("Terms posted", "The terms were posted. Put these lines under the video.", g.Opened, post...)
 	}
 	if g.Revision > 1 {
-		add("Terms changed", "The posted terms were changed; the old ones stand beside them.", "", g.Opening.Revised)
+		add("Terms changed", "The posted terms were changed; the old ones stand beside them.", g.Opening.Revised,
+			fact{"The fingerprint of the posted terms, as they are now", g.OpeningHash.String()})
 	}
-	p.lists(add)
-	add("Drawn", "The draw was made.", "", g.Drawn)
+	if g.State == giveaway.StateFrozen || g.State == giveaway.StateDrawn {
+		add("List locked", capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)
+	}
+	add("Drawn", "The draw was made.", g.Drawn)
 	slices.Reverse(p.Rows) // of one second, what came later stands first
 	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
-}
-
-func (p *dayPage) lists(add func(name, text, print string, at time.Time)) {
-	if p.G.State == giveaway.StateFrozen || p.G.State == giveaway.StateDrawn {
-		add("List locked", capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", "", p.G.Frozen)
-	}
 }

@@ -17,6 +17,7 @@ type termsForm struct {
 	Zone, Opens, Closes, Event                        string
 	OpensWhich, ClosesWhich, EventWhich               string // "", "1" or "2": which of two equal wall times
 	Winners, Alternates, AnswerDays, MinAge           string
+	LockMinutes                                       string
 	Mens, Womens                                      sizesForm
 	Scale                                             string
 	Live, NotLive, Ship                               string // codes or names, with commas
@@ -44,7 +45,8 @@ func readTermsForm(v url.Values) termsForm {
 		Zone: get("zone"), Opens: get("opens"), Closes: get("closes"), Event: get("event"),
 		OpensWhich: get("opens_which"), ClosesWhich: get("closes_which"), EventWhich: get("event_which"),
 		Winners: get("winners"), Alternates: get("alternates"), AnswerDays: get("answer_days"), MinAge: get("min_age"),
-		Mens: sizes("mens"), Womens: sizes("womens"), Scale: get("scale"),
+		LockMinutes: get("lock_minutes"),
+		Mens:        sizes("mens"), Womens: sizes("womens"), Scale: get("scale"),
 		Live: get("live"), NotLive: get("not_live"), Ship: get("ship"),
 		AlaskaHawaii: get("alaska_hawaii") != "", Territories: get("territories") != "",
 		Military: get("military") != "", Friend: get("friend") != "",
@@ -56,7 +58,7 @@ func readTermsForm(v url.Values) termsForm {
 // newForm is what an empty form begins with.
 func newForm() termsForm {
 	return termsForm{
-		Zone: "America/New_York", Winners: "1", Alternates: "3", AnswerDays: "7", MinAge: "18",
+		Zone: "America/New_York", Winners: "1", Alternates: "3", AnswerDays: "7", MinAge: "18", LockMinutes: strconv.Itoa(giveaway.DefaultLockMinutes),
 		Live: "US", Ship: "US", AlaskaHawaii: true, Friend: true, Number: true, Scale: "3",
 		Mens: sizesForm{Step: sizing.HalfSteps, Widths: "D"}, Womens: sizesForm{Step: sizing.HalfSteps, Widths: "B"},
 	}
@@ -70,6 +72,7 @@ func formOf(t giveaway.Terms) termsForm {
 	f.Zone, f.Opens, f.Closes, f.Event = t.Event.Zone, t.Opens.Local, t.Closes.Local, t.Event.Local
 	f.OpensWhich, f.ClosesWhich, f.EventWhich = whichOf(t.Opens), whichOf(t.Closes), whichOf(t.Event)
 	f.Winners, f.Alternates = strconv.Itoa(t.Winners), strconv.Itoa(t.Alternates)
+	f.LockMinutes = strconv.Itoa(t.LockMinutes)
 	f.AnswerDays, f.MinAge = strconv.Itoa(t.AnswerDays), strconv.Itoa(t.MinAge)
 	f.Live, f.NotLive, f.Ship = strings.Join(t.Region.Live, ", "), strings.Join(t.Region.NotLive, ", "), strings.Join(t.Region.Ship, ", ")
 	f.AlaskaHawaii, f.Territories = t.Region.AlaskaHawaii, t.Region.Territories
@@ -120,6 +123,7 @@ func (f termsForm) onto(t giveaway.Terms) (giveaway.Terms, giveaway.Problems) {
 	t.Event = r.moment("event", f.Event, f.Zone, f.EventWhich)
 	t.Winners, t.Alternates = r.number("winners", f.Winners), r.number("alternates", f.Alternates)
 	t.AnswerDays, t.MinAge = r.number("answer_days", f.AnswerDays), r.number("min_age", f.MinAge)
+	t.LockMinutes = r.number("lock_minutes", f.LockMinutes)
 	t.Region.Live, t.Region.Ship = r.countries("live", f.Live), r.countries("ship", f.Ship)
 	t.Region.NotLive = splitList(strings.ToUpper(f.NotLive))
 	t.Region.AlaskaHawaii, t.Region.Territories = f.AlaskaHawaii, f.Territories

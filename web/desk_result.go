@@ -86,7 +86,7 @@ func deskVerdict(r draw.Report) string {
 	case r.Status == draw.StatusNotRead:
 		return "The check could not read everything that is published. Look at the check page."
 	case r.Weak:
-		return "The draw holds, with something to know."
+		return "Everybody can check the draw, and sees what there is to know."
 	}
 	return "The draw holds. Everybody can check it."
 }

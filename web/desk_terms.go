@@ -1,10 +1,12 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -43,37 +45,43 @@ var zones = strings.Fields(`America/New_York America/Chicago America/Denver Amer
 	Europe/Dublin Europe/Paris Europe/Berlin Europe/Madrid Europe/Rome Europe/Warsaw Asia/Tokyo Asia/Kolkata
 	Australia/Sydney Australia/Perth Pacific/Auckland UTC`)
 
-// labels name the form's fields in the summary of what is wrong.
-var labels = map[string]string{
-	"draw": "Short name", "channel": "Channel", "host": "Contact", "title": "Heading", "prize": "Prize", "sponsor": "Sponsor",
-	"value": "Worth", "zone": "Time zone", "opens": "Entries start", "closes": "Entries close", "event": "The draw",
-	"winners": "Winners", "alternates": "Next in line", "answer_days": "Days to answer", "min_age": "Least age",
-	"mens_from": "Men’s sizes", "mens_to": "Men’s sizes", "mens_widths": "Men’s widths", "mens_except": "Men’s sizes left out",
-	"womens_from": "Women’s sizes", "womens_to": "Women’s sizes", "womens_widths": "Women’s widths", "womens_except": "Women’s sizes left out",
-	"scale": "Men’s and women’s", "live": "Where people may live", "not_live": "States left out", "ship": "Where it can be sent",
-	"steps": "Your own steps", "rules": "Rules",
+// labels name the form's fields in the summary of what is wrong, in the order
+// in which they stand on the page.
+var labels = []fault{
+	{Field: "draw", Label: "Short name"}, {Field: "title", Label: "Heading"}, {Field: "prize", Label: "Prize"}, {Field: "value", Label: "Worth"},
+	{Field: "channel", Label: "Channel"}, {Field: "sponsor", Label: "Who sends the prize"}, {Field: "host", Label: "Contact"},
+	{Field: "zone", Label: "Time zone"}, {Field: "opens", Label: "Entries start"}, {Field: "closes", Label: "Entries close"}, {Field: "event", Label: "The draw"},
+	{Field: "winners", Label: "Winners"}, {Field: "alternates", Label: "Next in line"}, {Field: "answer_days", Label: "Days to answer"},
+	{Field: "lock_minutes", Label: "Minutes before the draw"},
+	{Field: "mens_from", Label: "Men’s sizes"}, {Field: "mens_to", Label: "Men’s sizes"}, {Field: "mens_widths", Label: "Men’s widths"}, {Field: "mens_except", Label: "Men’s sizes left out"},
+	{Field: "womens_from", Label: "Women’s sizes"}, {Field: "womens_to", Label: "Women’s sizes"}, {Field: "womens_widths", Label: "Women’s widths"}, {Field: "womens_except", Label: "Women’s sizes left out"},
+	{Field: "scale", Label: "Men’s and women’s"}, {Field: "live", Label: "Where people may live"}, {Field: "not_live", Label: "States left out"},
+	{Field: "ship", Label: "Where it can be sent"}, {Field: "min_age", Label: "Least age"}, {Field: "steps", Label: "Your own steps"}, {Field: "rules", Label: "Rules"},
 }
 
-// faultsOf puts each problem beside a field of the form. One of a field that
-// the form lacks stands in the summary alone.
+// fieldOf is the form's field for a field of the terms.
+var fieldOf = map[string]string{"sizes.run": "mens_from", "sizes.scale": "scale", "region": "live"}
+
+// faultsOf puts each problem beside a field of the form, in the page's order.
+// One of a field that the form lacks stands last, in the summary alone.
 func faultsOf(problems giveaway.Problems) []fault {
 	var faults []fault
+	at := func(field string) int {
+		return slices.IndexFunc(labels, func(l fault) bool { return l.Field == field })
+	}
 	for _, p := range problems {
 		field := p.Field
-		switch field {
-		case "sizes.run":
-			field = "mens_from"
-		case "sizes.scale":
-			field = "scale"
-		case "region":
-			field = "live"
+		if f, ok := fieldOf[field]; ok {
+			field = f
 		}
-		f := fault{Field: field, Label: labels[field], Text: p.Text}
-		if f.Label == "" {
-			f.Field, f.Label = "", p.Field
+		if i := at(field); i >= 0 {
+			faults = append(faults, fault{Field: field, Label: labels[i].Label, Text: p.Text})
+		} else {
+			faults = append(faults, fault{Label: p.Field, Text: p.Text})
 		}
-		faults = append(faults, f)
 	}
+	// not there is -1, the greatest as a uint
+	slices.SortStableFunc(faults, func(a, b fault) int { return cmp.Compare(uint(at(a.Field)), uint(at(b.Field))) })
 	return faults
 }
 

@@ -50,7 +50,7 @@ func TestForgottenLock(t *testing.T) {
 		s.goes("/desk/g/boots", "/desk/g/boots/lock")
 		s.clock.set(time.Date(2026, 8, 23, 0, 0, 0, 0, time.UTC)) // 8 pm in New York
 		s.goes("/desk/g/boots", "/desk/g/boots/draw")
-		s.shows("/desk/g/boots/result", "The draw holds, with something to know.", "no public number")
+		s.shows("/desk/g/boots/result", "The draw holds, with one thing to know: no public number")
 		if r := check(t, s, "boots"); r.Verdict != draw.Valid+", weak" || r.Tickets != 5 {
 			t.Errorf("the check: %q, %d tickets, want valid, weak, 5: %v", r.Verdict, r.Tickets, r.Findings)
 		}
@@ -129,7 +129,7 @@ func good(change ...string) []string {
 	form := map[string]string{
 		"draw": "boots", "title": "Win boots.", "prize": "Hiking boots", "channel": "Slow Miles", "sponsor": "Larkspur Trail Supply",
 		"zone": "America/New_York", "opens": "2026-08-21T12:00", "closes": "2026-08-22T16:00", "event": "2026-08-22T17:40",
-		"winners": "1", "alternates": "2", "answer_days": "7", "min_age": "18",
+		"winners": "1", "alternates": "2", "lock_minutes": "30", "answer_days": "7", "min_age": "18",
 		"mens_from": "7", "mens_to": "14", "mens_step": "half", "mens_widths": "D, 2E", "mens_except": "13.5",
 		"womens_step": "half", "womens_widths": "B", "scale": "3",
 		"live": "US, canada", "ship": "US", "friend": "yes", "alaska_hawaii": "yes", "number": "yes", "rules": "One entry a person.\r\n",
@@ -161,6 +161,7 @@ func TestTermsPage(t *testing.T) {
 		{"event", "2026-08-22T16:05", "Leave at least 10 minutes between closing and the event"},
 		{"winners", "0", "Write a number from 1 to"},
 		{"winners", "many", "Write a number."},
+		{"lock_minutes", "9", "Write a number from 10 to"},
 		{"mens_from", "big", "Write a size such as"},
 		{"mens_widths", "Q", "There is no width"},
 		{"live", "US, Narnia", "There is no country “Narnia”"},
