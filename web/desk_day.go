@@ -33,6 +33,8 @@ type dayPage struct {
 // A step is a link to a page of the desk.
 type step struct{ Text, Path string }
 
+const rowLocked = "List locked"
+
 // A dayRow is one thing that happened.
 type dayRow struct {
 	Name string // in the margin
@@ -64,6 +66,9 @@ func (d *desk) getDay(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	if err := d.printList(c, &p); err != nil {
+		return err
+	}
 	if p.Refresh > 0 {
 		refresh(c, p.Refresh)
 	}
@@ -83,6 +88,23 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	p.say(at)
 	p.history(d.vkey(c))
 	return p, nil
+}
+
+// printList puts the locked list's fingerprint beside the time of its lock.
+func (d *desk) printList(c echo.Context, p *dayPage) error {
+	if p.G.Frozen.IsZero() {
+		return nil
+	}
+	report, err := d.check(c.Request().Context(), p.G.ID)
+	if err != nil || report.FreezeAt == nil {
+		return err
+	}
+	for i := range p.Rows {
+		if p.Rows[i].Name == rowLocked {
+			p.Rows[i].Post = []fact{{"The fingerprint of the locked list", report.FreezeAt.String()}}
+		}
+	}
+	return nil
 }
 
 // vkey is the key that everything is signed with, for people to post.
@@ -191,7 +213,7 @@ func (p *dayPage) history(key string) {
 			fact{"The fingerprint of the posted terms, as they are now", g.OpeningHash.String()})
 	}
 	if g.State == giveaway.StateFrozen || g.State == giveaway.StateDrawn {
-		add("List locked", capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)
+		add(rowLocked, capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)
 	}
 	add("Drawn", "The draw was made.", g.Drawn)
 	slices.Reverse(p.Rows) // of one second, what came later stands first

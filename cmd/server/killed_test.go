@@ -25,6 +25,16 @@ type process struct {
 	relay    string
 }
 
+// newProcess starts one on an empty data folder.
+func newProcess(t *testing.T, database string) *process {
+	t.Helper()
+	p := &process{service: &service{clock: &clock{}, visitor: visit(t, "")}, database: database, data: t.TempDir(), relay: standIn(t)}
+	p.setClock(during)
+	p.run()
+	t.Cleanup(func() { p.cmd.Process.Kill(); <-p.exited })
+	return p
+}
+
 // setClock sets the time for the process.
 func (p *process) setClock(at time.Time) {
 	p.t.Helper()
@@ -80,10 +90,7 @@ func (p *process) files() map[string]string {
 // pressing again comes to a publication that passes the protocol's check.
 func TestKilled(t *testing.T) {
 	each(t, func(t *testing.T, database string) {
-		p := &process{service: &service{clock: &clock{}, visitor: visit(t, "")}, database: database, data: t.TempDir(), relay: standIn(t)}
-		p.setClock(during)
-		p.run()
-		t.Cleanup(func() { p.cmd.Process.Kill(); <-p.exited })
+		p := newProcess(t, database)
 		p.claim()
 		b, err := os.ReadFile("testdata/boots.json")
 		must(t, err)

@@ -37,7 +37,7 @@ func TestWholeWay(t *testing.T) {
 		s.shows("/desk/g/boots", "Entries are closed.", "Lock the list")
 		s.shows("/desk/g/boots/lock", "Locking closes the list for good.")
 		twice(t, s, "/desk/g/boots/lock")
-		s.shows("/desk/g/boots", "The list is locked.")
+		s.shows("/desk/g/boots", "The list is locked.", "The fingerprint of the locked list", frozenHash(t, s))
 		if a := s.press("/desk/g/boots/draw"); a.status != http.StatusConflict {
 			t.Errorf("a draw before the event: status %d, want 409", a.status)
 		}
