@@ -12,7 +12,7 @@ import (
 
 // enter sends the forms in, spread evenly over the time from opening to until,
 // and withdraws those who change their mind, last of all.
-func (l Loader) enter(ctx context.Context, g giveaway.Giveaway, crowd []person, until time.Time) (Tally, error) {
+func (l Loader) enter(ctx context.Context, g giveaway.Giveaway, crowd []person, until time.Time) error {
 	var t Tally
 	var leaving []string
 	step := until.Sub(g.Opening.Opens) / time.Duration(len(crowd)+1)
@@ -21,7 +21,7 @@ func (l Loader) enter(ctx context.Context, g giveaway.Giveaway, crowd []person, 
 		entered, err := l.Intake.Enter(ctx, at, g, p.form)
 		t.Sent++
 		if err := t.count(err); err != nil {
-			return t, fmt.Errorf("enter for %s: form %d: %w", g.ID, i+1, err)
+			return fmt.Errorf("enter for %s: form %d: %w", g.ID, i+1, err)
 		}
 		if err == nil && p.leaves {
 			leaving = append(leaving, entered.Link)
@@ -29,11 +29,14 @@ func (l Loader) enter(ctx context.Context, g giveaway.Giveaway, crowd []person, 
 	}
 	for _, link := range leaving {
 		if err := l.Intake.Withdraw(ctx, until.Add(-time.Second), g.ID, link); err != nil {
-			return t, fmt.Errorf("withdraw from %s: %w", g.ID, err)
+			return fmt.Errorf("withdraw from %s: %w", g.ID, err)
 		}
 		t.Withdrawn++
 	}
-	return t, nil
+	if l.Told != nil {
+		l.Told(g.ID, t)
+	}
+	return nil
 }
 
 // count counts what came of one form; an error that is not an answer to an

@@ -22,6 +22,8 @@ type Loader struct {
 	// Relays reports whether a relay of the public network answers just now.
 	// If not, the draw of the second giveaway names no public number.
 	Relays func(ctx context.Context, now time.Time) bool
+	// Told, if set, hears what became of the forms sent in for a giveaway.
+	Told func(id string, t Tally)
 }
 
 // A Tally is what became of the forms that were sent in for one giveaway.
@@ -82,7 +84,7 @@ func (l Loader) finished(ctx context.Context) error {
 		return err
 	}
 	if loading {
-		if _, err := l.enter(ctx, g, crowd(Finished, 140), g.Opening.Closes); err != nil {
+		if err := l.enter(ctx, g, crowd(Finished, 140), g.Opening.Closes); err != nil {
 			return err
 		}
 		if g, err = l.lock(ctx, g, g.Opening.Event.Add(-lockBefore)); err != nil {
@@ -122,8 +124,7 @@ func (l Loader) taking(ctx context.Context) error {
 	if err != nil || full {
 		return err
 	}
-	_, err = l.enter(ctx, g, crowd(Open, 380), g.Created.Add(sinceOpen))
-	return err
+	return l.enter(ctx, g, crowd(Open, 380), g.Created.Add(sinceOpen))
 }
 
 // next loads a closed giveaway whose event is 60 seconds from now. The lock
@@ -143,8 +144,7 @@ func (l Loader) next(ctx context.Context) error {
 	if err != nil || !loading {
 		return err
 	}
-	_, err = l.enter(ctx, g, crowd(Next, 60), g.Opening.Closes)
-	return err
+	return l.enter(ctx, g, crowd(Next, 60), g.Opening.Closes)
 }
 
 // loaded reports whether the giveaway has its entries from an earlier run.

@@ -57,6 +57,8 @@ func loader(t *testing.T, url string) sample.Loader {
 // the kinds of entries; and the draw protocol's verdicts.
 func TestLoad(t *testing.T) {
 	each(t, func(t *testing.T, l sample.Loader) {
+		told := map[string]sample.Tally{}
+		l.Told = func(id string, t sample.Tally) { told[id] = t }
 		if err := l.Load(t.Context()); err != nil {
 			t.Fatal(err)
 		}
@@ -80,6 +82,9 @@ func TestLoad(t *testing.T) {
 			c := counts(t, l, id)
 			if c.In < least || c.ByReason[draw.Withdrawn] == 0 {
 				t.Errorf("%s: %d in, %d withdrawn; want %d or more, and some", id, c.In, c.ByReason[draw.Withdrawn], least)
+			}
+			if k := told[id]; k.Repeats == 0 || k.Refused == 0 || k.Withdrawn == 0 || int64(k.In) != c.Issued || k.Sent != k.In+k.Repeats+k.Refused {
+				t.Errorf("%s: %+v with %d tickets; want some of each, and every form accounted for", id, k, c.Issued)
 			}
 		}
 	})

@@ -108,7 +108,9 @@ func (p *program) rooms(ctx context.Context) error {
 }
 
 func (p *program) sample() sample.Loader {
-	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.relays.answers}
+	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.relays.answers, Told: func(id string, t sample.Tally) {
+		p.log.Info("sample loaded", "draw", id, "sent", t.Sent, "in", t.In, "repeats", t.Repeats, "refused", t.Refused, "withdrawn", t.Withdrawn)
+	}}
 }
 
 // greet says where to go, and the code for the first start while the desk has
