@@ -1,5 +1,5 @@
 // Package giveaway knows what a giveaway is: its terms, its states, and the
-// moves between them, up to the draw.
+// moves between them, up to the draw and to who gets the prize.
 //
 // # Where to start
 //
@@ -7,7 +7,9 @@
 // and the command line reads. [Opening] and [Revision] turn terms into the
 // posted terms of the draw protocol. A [Giveaway] is one row: terms, state,
 // current opening. A [Host] makes the moves: Draft, Open, Revise, Lock, Draw.
-// [Host.Due] says what the once-a-second tick has to do.
+// [Host.Due] says what the once-a-second tick has to do. After the draw,
+// [Host.Pass] and [Host.Confirm] publish what becomes of each place, and
+// [Host.Outcome] says how they stand.
 //
 // # What it promises
 //

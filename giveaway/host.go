@@ -12,10 +12,11 @@ import (
 // A Host makes the moves of all giveaways of one installation. Its methods may
 // be called by any number of goroutines and processes at once.
 type Host struct {
-	Store   Store
-	Keys    Keys
-	Beacons Beacons   // nil: a beacon's value has to be pasted
-	Rand    io.Reader // a secure source
+	Store    Store
+	Outcomes OutcomeStore // for Pass and Confirm alone; the same store
+	Keys     Keys
+	Beacons  Beacons   // nil: a beacon's value has to be pasted
+	Rand     io.Reader // a secure source
 
 	// Now, where set, is read while a long list is written, for signs of
 	// life and to see that the event has not come meanwhile. Without it the
