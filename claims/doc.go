@@ -1,0 +1,37 @@
+// Package claims carries a prize from the drawn place to the parcel: the
+// letter with the claim link, the winner's answer, what the sponsor sees and
+// marks, and when time is up.
+//
+// # Where to start
+//
+// [CheckAddress] and [Decide] are pure: what was typed, the terms and the
+// entry give an [Answer], and what to put right or to ask. A [Clerk] puts them
+// to work: Letter and Noticed for the creator, Claim and Answer for the
+// winner, Record for what came by chat or phone, Pass and Confirm, and
+// SponsorLink, Sponsor and Mark for whoever sends the prize. AskLetter, Asked
+// and AnswerAsk are the sponsor's questions to the winner. News is what the
+// winner's own private page may say.
+//
+// # What it promises
+//
+// A doubt is a question and never a refusal: [Doubt]. What was typed is kept
+// beside what was made of it. An answer is final once sent; opened again the
+// claim page shows no address. The sponsor sees confirmed places only.
+//
+// Answers, questions, words and links are sealed before the [Store] sees
+// them, bound to their giveaway and place. No error of this package bears a
+// name, an address, a number or anything else typed.
+//
+// # Time
+//
+// The package has no clock. An answer period is a number of days of 24 hours
+// from the time at which the letter was copied, up to the next full hour: a
+// duration, so that a change of clocks shortens nobody's time
+// (testdata/facts/time.md, section 2, rule 10).
+//
+// # Left to others
+//
+// What an outcome is and how it is published (giveaway, draw), sealing
+// (vault), storing (store), pages (web). Nothing is mailed here: the creator
+// copies the letters.
+package claims

@@ -1,0 +1,157 @@
+package claims
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/entries"
+)
+
+// What callers of a [Clerk] may meet. A [Store] returns the first four.
+var (
+	// ErrNoSuchLink: the link opens nothing, whatever is wrong with it.
+	ErrNoSuchLink = errors.New("no such page")
+	// ErrNoClaim: no letter was made for this place; a Store's answer only.
+	ErrNoClaim = errors.New("no letter was made for this place")
+	// ErrRace: somebody else's step came first. Look again.
+	ErrRace = errors.New("somebody else was first")
+	// ErrLinkTaken: a random link is in use already; a Store's answer only.
+	ErrLinkTaken = errors.New("link already in use")
+
+	// ErrOver: the time for this page is over, or its place was passed.
+	ErrOver = errors.New("the time for this is over")
+	// ErrAnswered: an answer stands, and is final.
+	ErrAnswered = errors.New("this was answered already")
+	// ErrNoAnswer: there is nothing to confirm yet.
+	ErrNoAnswer = errors.New("there is no answer yet")
+	// ErrNotConfirmed: the sponsor's side begins when the place is confirmed.
+	ErrNotConfirmed = errors.New("this place is not confirmed")
+)
+
+// A Rejected form is an error that bears what to put right. Use errors.As.
+type Rejected struct {
+	Fields []Problem
+	Form   Form // to show again; its Seen has the keys of the doubts in Fields
+}
+
+func (r *Rejected) Error() string { return "claim has fields to put right" }
+
+// A Row is what is stored of one place: a claim with its questions and marks.
+// Whatever begins with Sealed is opaque to the store.
+type Row struct {
+	Draw       string
+	Place      int
+	Ticket     draw.Ticket
+	LinkHash   [32]byte
+	SealedLink []byte
+	Made       time.Time // UTC, whole seconds, as are all
+
+	Noticed, Until time.Time // zero until noticed
+
+	SealedAnswer []byte // nil: no answer yet
+	Answered     time.Time
+	By           string // ByPage, ByChat or ByPhone; "": no answer yet
+	Version      int    // how many answers were written: 0 none, 1 the first, 2 a correction …
+
+	Asks  []AskRow  // by N
+	Marks []MarkRow // by N
+}
+
+// An AskRow is one question of the sponsor.
+type AskRow struct {
+	N           int // from 1
+	Kind        string
+	LinkHash    [32]byte
+	SealedLink  []byte
+	SealedAsk   []byte
+	Asked       time.Time
+	SealedReply []byte // nil: not answered
+	Replied     time.Time
+}
+
+// A MarkRow is one mark of the sponsor.
+type MarkRow struct {
+	N           int // from 1
+	Kind        string
+	SealedWords []byte
+	At          time.Time
+}
+
+// A SponsorRow is one link of a sponsor's page.
+type SponsorRow struct {
+	Draw       string
+	LinkHash   [32]byte
+	SealedLink []byte
+	Made       time.Time
+	Revoked    time.Time // zero: it opens the page
+}
+
+// A Store keeps claims. Each method that changes something is one durable
+// transaction with a compare-and-swap; nothing has changed where it returns
+// an error. It never sees an answer, an address, words or a link in clear.
+type Store interface {
+	// Claims returns the rows of a giveaway by place, none for an unknown id.
+	Claims(ctx context.Context, drawID string) ([]Row, error)
+	// Claim returns one row. [ErrNoClaim].
+	Claim(ctx context.Context, drawID string, place int) (Row, error)
+	// ClaimByLink finds a row by the hash of its link. [ErrNoSuchLink].
+	ClaimByLink(ctx context.Context, drawID string, linkHash [32]byte) (Row, error)
+	// ClaimByAsk finds a row by the hash of the link of one of its questions,
+	// and says which one. [ErrNoSuchLink].
+	ClaimByAsk(ctx context.Context, drawID string, linkHash [32]byte) (Row, int, error)
+
+	// AddClaim writes Draw, Place, Ticket, LinkHash, SealedLink and Made of a
+	// new row. If the place has one, nothing changes and the error is
+	// ErrRace. [ErrLinkTaken].
+	AddClaim(ctx context.Context, r Row) error
+	// RenewLink replaces the link of a claim, if it is still the one whose
+	// hash is from; the old link opens nothing from then on. [ErrRace],
+	// [ErrNoClaim], [ErrLinkTaken].
+	RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, made time.Time) error
+	// Notice writes Noticed and Until where the row has none yet. If it has,
+	// nothing changes and the error is ErrRace. [ErrNoClaim].
+	Notice(ctx context.Context, drawID string, place int, at, until time.Time) error
+	// Answer writes an answer if the row's Version is from, and adds one to
+	// Version. [ErrRace], [ErrNoClaim].
+	Answer(ctx context.Context, drawID string, place, from int, sealed []byte, by string, at time.Time) error
+
+	// AddMark writes mark m.N if the place has m.N−1 marks, and with it, if a
+	// is not nil, question a.N if it has a.N−1 questions. [ErrRace],
+	// [ErrNoClaim], [ErrLinkTaken].
+	AddMark(ctx context.Context, drawID string, place int, m MarkRow, a *AskRow) error
+	// Reply writes SealedReply and Replied of question n if it has none yet.
+	// [ErrRace]; [ErrNoClaim] where there is no such question.
+	Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error
+
+	// SponsorLinks returns a giveaway's links, those that were revoked as
+	// well, oldest first (by Made, then hash).
+	SponsorLinks(ctx context.Context, drawID string) ([]SponsorRow, error)
+	// SponsorByLink finds a link that is not revoked, of any giveaway, by its
+	// hash. [ErrNoSuchLink].
+	SponsorByLink(ctx context.Context, linkHash [32]byte) (SponsorRow, error)
+	// AddSponsorLink writes a new link. A giveaway has one at most that is
+	// not revoked: [ErrRace] if there is one. [ErrLinkTaken].
+	AddSponsorLink(ctx context.Context, r SponsorRow) error
+	// RevokeSponsorLink revokes a giveaway's link that is not revoked; none
+	// there is no error.
+	RevokeSponsorLink(ctx context.Context, drawID string, at time.Time) error
+	// AddVisit notes a visit to the sponsor's page.
+	AddVisit(ctx context.Context, drawID string, at time.Time) error
+	// Visits returns the times of all visits, oldest first.
+	Visits(ctx context.Context, drawID string) ([]time.Time, error)
+}
+
+// Entries find the entry behind a drawn ticket.
+type Entries interface {
+	// EntryByTicket returns the entry; its LinkHash may be left zero.
+	// [entries.ErrNoSuchLink] if the giveaway has no such ticket.
+	EntryByTicket(ctx context.Context, drawID string, t draw.Ticket) (entries.Stored, error)
+}
+
+// A Sealer seals what a database must not give away. *vault.Vault is one.
+type Sealer interface {
+	Seal(label, draw string, secret []byte) ([]byte, error)
+	Open(label, draw string, sealed []byte) ([]byte, error)
+}
