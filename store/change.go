@@ -60,9 +60,11 @@ func (db *DB) ChangeEntry(ctx context.Context, drawID string, now time.Time, c e
 	return stamp, nil
 }
 
-// Withdraw takes a ticket out and frees its address.
+// Withdraw takes a ticket out, frees its address, and drops all of the entry
+// that neither receipt nor entry text is made of. Of the address the form that
+// counts is left: the entry's own text has it.
 func (db *DB) Withdraw(ctx context.Context, drawID string, now time.Time, linkHash [32]byte) error {
-	return db.tx(ctx, "withdraw entry", func(tx *sql.Tx) error {
+	err := db.tx(ctx, "withdraw entry", func(tx *sql.Tx) error {
 		e, h, err := db.hold(ctx, tx, drawID, linkHash)
 		switch {
 		case err != nil:
@@ -72,8 +74,15 @@ func (db *DB) Withdraw(ctx context.Context, drawID string, now time.Time, linkHa
 		case e.state != giveaway.StateOpen:
 			return entries.ErrLocked
 		}
-		_, err = exec(ctx, tx, `UPDATE entries SET withdrawn = $3, reason = 'withdrawn' WHERE draw = $1 AND ticket = $2`,
+		_, err = exec(ctx, tx, `
+			UPDATE entries SET withdrawn = $3, reason = 'withdrawn', typed = key, live = '', live_state = '', ship_state = '',
+				friend = false, name = '', age = '', step = false, answers = '{}'
+			WHERE draw = $1 AND ticket = $2`,
 			drawID, h.ticket, now.Unix())
 		return err
 	})
+	if err == nil {
+		db.sweeper.soon()
+	}
+	return err
 }

@@ -15,15 +15,16 @@ import (
 type dialect struct {
 	name   string
 	schema goose.Dialect
-	// forShare and forUpdate end a SELECT that takes a row until the
-	// transaction is over. SQLite needs neither: BEGIN IMMEDIATE lets in one
-	// writer at a time, so a row that was read there stays as it was read.
-	forShare, forUpdate string
-	// turn waits in line for a giveaway's row, together with others or alone,
-	// until the transaction is over. Without it those who come to share the
-	// row of PostgreSQL would keep away for ever the one who wants it alone:
-	// a row lock that is shared lets in more sharers, whoever waits.
+	// turn takes a giveaway's row until the transaction is over, together with
+	// others or alone, and waits in line for it. Whoever moves an opened
+	// giveaway or writes what depends on its row takes it so; a row lock that
+	// is shared would not do, since it lets in more sharers whoever waits, and
+	// keeps away for ever the one who wants the row alone.
 	turn func(ctx context.Context, tx *sql.Tx, id string, alone bool) error
+	// forUpdate ends a SELECT that takes the row of an entry or a claim until
+	// the transaction is over. SQLite needs none: BEGIN IMMEDIATE lets in one
+	// writer at a time, so a row that was read there stays as it was read.
+	forUpdate string
 	// rowsAtOnce are how many rows one INSERT writes, descending to 1; few, so
 	// that few statements are planned. PostgreSQL gains by them: each
 	// statement is a trip to the server.
@@ -33,12 +34,14 @@ type dialect struct {
 	again func(error) bool
 	// alone runs do while no other server does so.
 	alone func(ctx context.Context, db *sql.DB, do func() error) error
+	// sweep takes out of the files what the database no longer holds, and
+	// tells whether it came to its end. Nil: the database does so by itself.
+	sweep func(ctx context.Context, db *sql.DB) (clean bool, err error)
 }
 
 var postgres = dialect{
 	name:       "PostgreSQL",
 	schema:     goose.DialectPostgres,
-	forShare:   " FOR SHARE",
 	forUpdate:  " FOR UPDATE",
 	again:      postgresAgain,
 	turn:       postgresTurn,
@@ -52,6 +55,7 @@ var sqlite3 = dialect{
 	again:      sqliteAgain,
 	turn:       func(context.Context, *sql.Tx, string, bool) error { return nil }, // the writers stand in line already
 	rowsAtOnce: []int{1},
+	sweep:      sqliteSweep,
 	alone:      func(_ context.Context, _ *sql.DB, do func() error) error { return do() },
 }
 
@@ -94,7 +98,8 @@ func postgresAlone(ctx context.Context, db *sql.DB, do func() error) (err error)
 const rowLocks = 0x64726177 // "draw" in ASCII
 
 // postgresTurn takes an advisory lock (PostgreSQL, 13.3.5): its queue is fair.
-// Two ids with one hash wait for one another, no more.
+// It is let go after the commit is seen by all, so whoever comes next reads the
+// row as it was left, in a statement of its own. Two ids with one hash wait for one another, no more.
 func postgresTurn(ctx context.Context, tx *sql.Tx, id string, alone bool) error {
 	h := fnv.New32a()
 	h.Write([]byte(id)) // never fails

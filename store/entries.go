@@ -34,7 +34,7 @@ func (db *DB) share(ctx context.Context, tx *sql.Tx, id string) (e edge, err err
 	var hash []byte
 	err = tx.QueryRowContext(ctx, `
 		SELECT state, opening_hash, COALESCE(opens, 0), COALESCE(closes, 0), revised
-		FROM giveaways WHERE id = $1`+db.dialect.forShare, id).
+		FROM giveaways WHERE id = $1`, id).
 		Scan(&e.state, &hash, &e.opens, &e.closes, &e.revised)
 	if errors.Is(err, sql.ErrNoRows) {
 		return edge{}, nil
@@ -97,9 +97,13 @@ func columnsSize(system, size, width string) (sizing.Size, error) {
 
 // EntryByLink finds an entry by the hash of its link.
 func (db *DB) EntryByLink(ctx context.Context, drawID string, linkHash [32]byte) (entries.Stored, error) {
+	return db.entry(ctx, `draw = $1 AND link = $2`, drawID, linkHash[:])
+}
+
+// entry reads the one entry of a condition.
+func (db *DB) entry(ctx context.Context, where string, args ...any) (entries.Stored, error) {
 	s, err := scanEntry(db.read.QueryRowContext(ctx,
-		`SELECT `+entryColumns+`, COALESCE(reason, ''), withdrawn IS NOT NULL FROM entries WHERE draw = $1 AND link = $2`,
-		drawID, linkHash[:]))
+		`SELECT `+entryColumns+`, COALESCE(reason, ''), withdrawn IS NOT NULL FROM entries WHERE `+where, args...))
 	if errors.Is(err, sql.ErrNoRows) {
 		err = entries.ErrNoSuchLink
 	}

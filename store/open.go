@@ -37,6 +37,7 @@ type DB struct {
 	vault       *vault.Vault
 	cache       *chunkCache
 	intake      *intake
+	sweeper     *sweeper
 	inserts     map[int]*sql.Stmt // by number of rows; not changed after Open
 
 	mu     sync.Mutex
@@ -61,7 +62,7 @@ func Open(ctx context.Context, c Config) (*DB, error) {
 	if err := db.prepare(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open the database: %w", err), db.closeAll())
 	}
-	db.cache, db.intake = newChunkCache(), newIntake(db)
+	db.cache, db.intake, db.sweeper = newChunkCache(), newIntake(db), newSweeper(db)
 	return db, nil
 }
 
@@ -121,12 +122,16 @@ func connectSQLite(c Config) (*DB, error) {
 	return &DB{read: read, write: write, dialect: sqlite3, vault: c.Vault}, nil
 }
 
+// busyTimeout is how long a connection of SQLite waits for another process on
+// the file, in milliseconds.
+const busyTimeout = "10000"
+
 // sqliteName is the file's address with the settings of every connection:
 // what is committed is on the disk (FULL), and what is deleted is
 // overwritten.
 func sqliteName(path string, more ...string) string {
 	q := url.Values{
-		"_busy_timeout": {"10000"}, // milliseconds, for another process on the file
+		"_busy_timeout": {busyTimeout},
 		"_journal_mode": {"WAL"},
 		"_synchronous":  {"FULL"},
 		"_foreign_keys": {"on"},
@@ -164,7 +169,7 @@ func (db *DB) Ping(ctx context.Context) error {
 // Close waits for the writes under way and closes every connection.
 func (db *DB) Close() error {
 	db.intake.close()
-	return db.closeAll()
+	return errors.Join(db.sweeper.close(), db.closeAll())
 }
 
 func (db *DB) closeAll() error {

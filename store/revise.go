@@ -26,7 +26,7 @@ type row struct {
 	frozen       int64
 }
 
-// take locks a giveaway's row for this transaction alone and reads it.
+// take has a giveaway's row for this transaction alone, and reads it.
 func (db *DB) take(ctx context.Context, tx *sql.Tx, id string) (r row, err error) {
 	if err := db.dialect.turn(ctx, tx, id, true); err != nil {
 		return r, err
@@ -34,7 +34,7 @@ func (db *DB) take(ctx context.Context, tx *sql.Tx, id string) (r row, err error
 	err = tx.QueryRowContext(ctx, `
 		SELECT state, revision, rules_version, opening_hash, COALESCE(closes, 0), COALESCE(event, 0), revised,
 			COALESCE(attempt, ''), COALESCE(attempt_alive, 0), COALESCE(frozen, 0)
-		FROM giveaways WHERE id = $1`+db.dialect.forUpdate, id).
+		FROM giveaways WHERE id = $1`, id).
 		Scan(&r.state, &r.revision, &r.rulesVersion, &r.hash, &r.closes, &r.event, &r.revised, &r.attempt, &r.alive, &r.frozen)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = giveaway.ErrNotFound

@@ -1,0 +1,45 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"time"
+
+	"evenhand/claims"
+)
+
+// AddMark writes the next mark of a place, and with it the question that it
+// may ask.
+func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.MarkRow, a *claims.AskRow) error {
+	return db.tx(ctx, "write mark", func(tx *sql.Tx) error {
+		held, err := db.holdClaim(ctx, tx, drawID, place)
+		if err != nil {
+			return err
+		}
+		if m.N != held.marks+1 || a != nil && a.N != held.asks+1 {
+			return claims.ErrRace
+		}
+		_, err = exec(ctx, tx, `INSERT INTO marks (draw, place, n, kind, sealed_words, at) VALUES ($1, $2, $3, $4, $5, $6)`,
+			drawID, place, m.N, m.Kind, m.SealedWords, unix(m.At))
+		if err != nil || a == nil {
+			return err
+		}
+		return exec1(ctx, tx, claims.ErrLinkTaken, `
+			INSERT INTO asks (draw, place, n, kind, link_hash, sealed_link, sealed_ask, asked) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+			ON CONFLICT (draw, link_hash) DO NOTHING`,
+			drawID, place, a.N, a.Kind, a.LinkHash[:], a.SealedLink, a.SealedAsk, unix(a.Asked))
+	})
+}
+
+// Reply writes the winner's answer to a question, once.
+func (db *DB) Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error {
+	return db.tx(ctx, "write reply", func(tx *sql.Tx) error {
+		wrote, err := exec(ctx, tx, `
+			UPDATE asks SET sealed_reply = $4, replied = $5 WHERE draw = $1 AND place = $2 AND n = $3 AND replied IS NULL`,
+			drawID, place, n, sealed, unix(at))
+		if err != nil || wrote == 1 {
+			return err
+		}
+		return takenOr(ctx, tx, claims.ErrNoClaim, `SELECT 1 FROM asks WHERE draw = $1 AND place = $2 AND n = $3`, drawID, place, n)
+	})
+}

@@ -1,0 +1,87 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+
+	"evenhand/claims"
+)
+
+const sponsorColumns = `draw, link_hash, sealed_link, made, revoked`
+
+func scanSponsor(row scanner) (r claims.SponsorRow, err error) {
+	var link []byte
+	var made, revoked sql.NullInt64
+	err = row.Scan(&r.Draw, &link, &r.SealedLink, &made, &revoked)
+	copy(r.LinkHash[:], link)
+	r.Made, r.Revoked = when(made), when(revoked)
+	return r, err
+}
+
+// SponsorLinks returns all links of a giveaway, oldest first.
+func (db *DB) SponsorLinks(ctx context.Context, drawID string) ([]claims.SponsorRow, error) {
+	rows, err := list(ctx, db.read, scanSponsor,
+		`SELECT `+sponsorColumns+` FROM sponsor_links WHERE draw = $1 ORDER BY made, link_hash`, drawID)
+	if err != nil {
+		return nil, fmt.Errorf("read sponsor links: %w", err)
+	}
+	return rows, nil
+}
+
+// SponsorByLink finds a link that opens the page of some giveaway.
+func (db *DB) SponsorByLink(ctx context.Context, linkHash [32]byte) (claims.SponsorRow, error) {
+	r, err := scanSponsor(db.read.QueryRowContext(ctx,
+		`SELECT `+sponsorColumns+` FROM sponsor_links WHERE link_hash = $1 AND revoked IS NULL`, linkHash[:]))
+	if errors.Is(err, sql.ErrNoRows) {
+		err = claims.ErrNoSuchLink
+	}
+	if err != nil {
+		return claims.SponsorRow{}, fmt.Errorf("read sponsor link: %w", err)
+	}
+	return r, nil
+}
+
+// AddSponsorLink writes the link of a giveaway that has none that stands.
+func (db *DB) AddSponsorLink(ctx context.Context, r claims.SponsorRow) error {
+	return db.tx(ctx, "write sponsor link", func(tx *sql.Tx) error {
+		n, err := exec(ctx, tx, `
+			INSERT INTO sponsor_links (draw, link_hash, sealed_link, made) VALUES ($1, $2, $3, $4)
+			ON CONFLICT DO NOTHING`, r.Draw, r.LinkHash[:], r.SealedLink, unix(r.Made))
+		if err != nil || n == 1 {
+			return err
+		}
+		return takenOr(ctx, tx, claims.ErrLinkTaken, `SELECT 1 FROM sponsor_links WHERE draw = $1 AND revoked IS NULL`, r.Draw)
+	})
+}
+
+// RevokeSponsorLink ends the link that stands.
+func (db *DB) RevokeSponsorLink(ctx context.Context, drawID string, at time.Time) error {
+	return db.tx(ctx, "revoke sponsor link", func(tx *sql.Tx) error {
+		_, err := exec(ctx, tx, `UPDATE sponsor_links SET revoked = $2 WHERE draw = $1 AND revoked IS NULL`, drawID, unix(at))
+		return err
+	})
+}
+
+// AddVisit notes a visit to the sponsor's page.
+func (db *DB) AddVisit(ctx context.Context, drawID string, at time.Time) error {
+	return db.tx(ctx, "note visit", func(tx *sql.Tx) error {
+		_, err := exec(ctx, tx, `INSERT INTO sponsor_visits (draw, at) VALUES ($1, $2)`, drawID, unix(at))
+		return err
+	})
+}
+
+// Visits returns the times of all visits, oldest first.
+func (db *DB) Visits(ctx context.Context, drawID string) ([]time.Time, error) {
+	all, err := list(ctx, db.read, func(row scanner) (time.Time, error) {
+		var at sql.NullInt64
+		err := row.Scan(&at)
+		return when(at), err
+	}, `SELECT at FROM sponsor_visits WHERE draw = $1 ORDER BY at`, drawID)
+	if err != nil {
+		return nil, fmt.Errorf("read visits: %w", err)
+	}
+	return all, nil
+}
