@@ -18,7 +18,10 @@ import (
 // win and every other get ErrState (or also, if it says so).
 func (s *suite) press(button string, also error, do func(db *DB, n int) error) (winner int) {
 	s.t.Helper()
-	dbs := []*DB{s.DB, s.server()}
+	if s.other == nil {
+		s.other = s.server()
+	}
+	dbs := []*DB{s.DB, s.other}
 	start := make(chan struct{})
 	var wins atomic.Int64
 	var wg sync.WaitGroup

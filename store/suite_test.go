@@ -50,6 +50,7 @@ type suite struct {
 	t      testing.TB
 	config Config
 	signer draw.Signer
+	other  *DB // another server; nil until press needs it
 }
 
 func newSuite(t testing.TB, c Config) *suite {
