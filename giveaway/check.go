@@ -90,6 +90,9 @@ func (t Terms) checkWho(p *Problems) {
 		p.add("region", "Check the countries and states: %v.", err)
 	}
 	p.list("barred", t.Barred)
+	if t.Carriers != "" && t.Carriers != CarriersPost && t.Carriers != CarriersPrivate {
+		p.add("carriers", "Write %s or %s, or leave it out.", CarriersPost, CarriersPrivate)
+	}
 	p.line("steps", t.Steps, false)
 }
 

@@ -28,9 +28,10 @@ type Terms struct {
 
 	Sizes     *SizeTerms         `json:"sizes,omitempty"` // nil: something without sizes
 	Region    eligibility.Region `json:"region"`
-	MinAge    int                `json:"min_age,omitempty"` // years; 0: age is not asked
-	Barred    []string           `json:"barred,omitempty"`  // who may not win: an e-mail address bars that address, anything else is a sentence to show
-	Steps     string             `json:"steps,omitempty"`   // the creator's own steps in one sentence, or ""
+	MinAge    int                `json:"min_age,omitempty"`  // years; 0: age is not asked
+	Barred    []string           `json:"barred,omitempty"`   // who may not win: an e-mail address bars that address, anything else is a sentence to show
+	Carriers  string             `json:"carriers,omitempty"` // who delivers: CarriersPost, CarriersPrivate, or "": not said, so winners with a PO Box are asked
+	Steps     string             `json:"steps,omitempty"`    // the creator's own steps in one sentence, or ""
 	Questions []Question         `json:"questions,omitempty"`
 
 	Beacon  string `json:"beacon"`            // BeaconQuicknet (also where left out) or BeaconNone
@@ -42,6 +43,12 @@ type Terms struct {
 const (
 	BeaconQuicknet = "quicknet"
 	BeaconNone     = "none" // no public number; the draw is weak and every page says so
+)
+
+// What Terms.Carriers may say.
+const (
+	CarriersPost    = "post"    // the country's post, which reaches PO Boxes and military post
+	CarriersPrivate = "private" // others, which as a rule don't
 )
 
 // What stands in for a number left out of the terms.

@@ -1,0 +1,211 @@
+package claims
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/entries"
+	"evenhand/giveaway"
+	"evenhand/sizing"
+)
+
+// A Step is where a claim page is.
+type Step string
+
+// The steps of a claim page.
+const (
+	StepForm  Step = "form"  // to be filled in
+	StepCheck Step = "check" // shown back, to be sent once more with Form.Sure
+	StepDone  Step = "done"  // final; no address is shown
+)
+
+// A View is what the claim page shows. It is for the holder of the link alone.
+type View struct {
+	Giveaway giveaway.Giveaway
+	Stand    giveaway.Stand // place and ticket, and whether it was passed or confirmed
+	Notice   *Notice        // nil: no answer period runs yet
+
+	Entry     entries.Stored // what was entered
+	EntryText []byte         // the text whose hash the commitment is
+	InList    draw.Digest    // the commitment that the published list has beside the ticket
+	Fits      bool           // the two are equal: checked here and now
+
+	Step     Step
+	Form     Form            // what to fill the form with; at first the size that was entered
+	Nearest  []sizing.Size   // sizes of the sponsor next to the entered one, where it lacks that
+	Advice   []sizing.Advice // trade habits for it: advice, not a promise
+	Preview  *Answer         // StepCheck: what would be kept
+	Sent     *Sent           // StepDone
+	Shipping string          // StepDone: one sentence, or ""
+}
+
+// Sent is what may be shown again of an answer: nothing that says where
+// somebody lives.
+type Sent struct {
+	At       time.Time
+	By       string
+	Declined bool
+	Size     sizing.Size
+	Country  string // ISO 3166-1 alpha-2
+}
+
+// Claim returns what the claim page shows, and changes nothing. Errors:
+// [ErrNoSuchLink], whatever is wrong with a link; [ErrOver], with the view,
+// when the place was passed or the answer period is over: a kind page.
+func (c Clerk) Claim(ctx context.Context, now time.Time, id, secret string) (View, error) {
+	v, _, err := c.claim(ctx, now, id, secret)
+	return v, err
+}
+
+func (c Clerk) claim(ctx context.Context, now time.Time, id, secret string) (View, Row, error) {
+	if !validSecret(secret) {
+		return View{}, Row{}, ErrNoSuchLink
+	}
+	row, err := c.Store.ClaimByLink(ctx, id, claimLink.hash(id, secret))
+	if err != nil {
+		return View{}, row, fmt.Errorf("read claim: %w", err)
+	}
+	v, err := c.view(ctx, now, id, row)
+	return v, row, err
+}
+
+// view makes the page of a row.
+func (c Clerk) view(ctx context.Context, now time.Time, id string, row Row) (View, error) {
+	d, err := c.desk(ctx, id)
+	if err != nil {
+		return View{}, fmt.Errorf("read claim: %w", err)
+	}
+	stand, ok := d.s.Of(row.Place)
+	if !ok || stand.Ticket != row.Ticket {
+		return View{}, fmt.Errorf("read claim: place %d: %w", row.Place, giveaway.ErrNoTurn)
+	}
+	p, err := c.place(now, id, stand, row)
+	if err != nil {
+		return View{}, fmt.Errorf("read claim: %w", err)
+	}
+	v := View{Giveaway: d.g, Stand: stand, Notice: p.Notice, Step: StepForm}
+	if stand.Passed != nil || p.Answer == nil && p.Notice != nil && !now.Before(p.Notice.Until) {
+		return v, ErrOver
+	}
+	if err := c.showEntry(ctx, &v); err != nil {
+		return v, fmt.Errorf("read claim: %w", err)
+	}
+	v.offer()
+	if p.Answer != nil {
+		v.done(p)
+	}
+	return v, nil
+}
+
+// showEntry adds the entry, and checks its commitment against the published
+// list.
+func (c Clerk) showEntry(ctx context.Context, v *View) error {
+	id := v.Giveaway.ID
+	entry, err := c.Entries.EntryByTicket(ctx, id, v.Stand.Ticket)
+	if err != nil {
+		return err
+	}
+	v.Entry, v.EntryText = entry, entryText(id, entry).Text()
+	if v.InList, err = inRoll(c.Host.Store.Publication(id), v.Stand.Ticket); err != nil {
+		return err
+	}
+	v.Fits = v.InList == draw.Hash(v.EntryText)
+	return nil
+}
+
+// entryText is the text that the entry's commitment is the hash of.
+func entryText(id string, e entries.Stored) draw.EntryText {
+	return entries.Ticketed{Ticket: e.Ticket, Salt: e.Salt, Entry: e.Entry}.Text(id)
+}
+
+// offer fills in the size that was entered and says what there is beside it.
+func (v *View) offer() {
+	terms, size := v.Giveaway.Terms.Sizes, v.Entry.Entry.Size
+	v.Form.Country = v.Entry.Entry.Ship.Country
+	v.Form.State = v.Entry.Entry.Ship.State
+	if terms == nil {
+		return
+	}
+	v.Form.System, v.Form.Size, v.Form.Width = string(size.System), size.Size.String(), size.Width
+	if !terms.Run.Has(size) {
+		v.Nearest = terms.Run.Nearest(size, terms.Scale, nearest)
+		v.Advice = terms.Run.Advise(size, false, terms.Scale)
+	}
+}
+
+func (v *View) done(p Place) {
+	v.Step, v.Form = StepDone, Form{}
+	v.Sent = &Sent{At: p.Answer.At, By: p.Answer.By, Declined: p.Answer.Declined, Size: p.Answer.Size, Country: p.Answer.Address.Country}
+	v.Shipping = p.ShippingWords(v.Giveaway.Terms)
+}
+
+// Answer takes the winner's form. First it is shown back (StepCheck); sent
+// again with Sure it is final (StepDone). Errors: [Rejected]; [ErrAnswered],
+// with the view, if an answer stands; [ErrOver] and [ErrNoSuchLink] as Claim.
+func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f Form) (View, error) {
+	v, row, err := c.claim(ctx, now, id, secret)
+	if err != nil {
+		return v, err
+	}
+	if v.Step == StepDone {
+		return v, ErrAnswered
+	}
+	a, problems := Decide(f, v.Giveaway.Terms, v.Entry)
+	f.Seen = a.Typed.Seen
+	if len(problems) > 0 {
+		v.Form = f
+		return v, &Rejected{Fields: problems, Form: f}
+	}
+	a.By, a.At = ByPage, now.UTC().Truncate(time.Second)
+	if !ticked(f.Sure) {
+		v.Step, v.Form, v.Preview = StepCheck, f, &a
+		return v, nil
+	}
+	if err := c.keep(ctx, id, row.Place, row.Version, a); err != nil && !errors.Is(err, ErrRace) {
+		return v, fmt.Errorf("answer: %w", err)
+	} else if err != nil {
+		v, again := c.Claim(ctx, now, id, secret)
+		return v, errors.Join(again, ErrAnswered)
+	}
+	return c.Claim(ctx, now, id, secret)
+}
+
+// keep seals and writes an answer, replacing version from.
+func (c Clerk) keep(ctx context.Context, id string, place, from int, a Answer) error {
+	sealed, err := c.sealed(sealAnswer, where(id, place, 0), a)
+	if err != nil {
+		return err
+	}
+	return c.Store.Answer(ctx, id, place, from, sealed, a.By, a.At)
+}
+
+// Record writes down what the winner said by chat or phone (ByChat, ByPhone),
+// or a correction of what came before. It may come after the answer period,
+// as long as the place was not passed. Errors: [Rejected]; [ErrOver];
+// [giveaway.ErrNoTurn]; [ErrRace] if another answer came at that moment.
+func (c Clerk) Record(ctx context.Context, now time.Time, id string, place int, by string, f Form) (Place, error) {
+	if by != ByChat && by != ByPhone {
+		return Place{}, &Rejected{Fields: []Problem{{Field: "by", Text: "Say whether it came by chat or by phone."}}, Form: f}
+	}
+	d, row, err := c.claimRow(ctx, now, id, place)
+	if err != nil {
+		return Place{}, fmt.Errorf("record answer: %w", err)
+	}
+	entry, err := c.Entries.EntryByTicket(ctx, id, row.Ticket)
+	if err != nil {
+		return Place{}, fmt.Errorf("record answer: %w", err)
+	}
+	a, problems := Decide(f, d.g.Terms, entry)
+	if len(problems) > 0 {
+		f.Seen = a.Typed.Seen
+		return Place{}, &Rejected{Fields: problems, Form: f}
+	}
+	a.By, a.At = by, now.UTC().Truncate(time.Second)
+	if err := c.keep(ctx, id, place, row.Version, a); err != nil {
+		return Place{}, fmt.Errorf("record answer: %w", err)
+	}
+	return c.Place(ctx, now, id, place)
+}

@@ -1,0 +1,170 @@
+package claims
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"evenhand/giveaway"
+)
+
+// Deadline is the end of an answer period of so many days of 24 hours, rounded
+// up to the next full hour (UTC), so that it can be said in a sentence.
+func Deadline(noticed time.Time, days int) time.Time {
+	t := noticed.UTC().Add(time.Duration(days) * 24 * time.Hour)
+	if hour := t.Truncate(time.Hour); hour.Before(t) {
+		return hour.Add(time.Hour)
+	}
+	return t
+}
+
+// Letter returns the letter to the winner at a place that has its turn; the
+// link in it is made the first time and then stays. Until is what it would be
+// if the letter were copied now, until it is. Errors: [giveaway.ErrNoTurn];
+// [ErrOver] for a place that was passed.
+func (c Clerk) Letter(ctx context.Context, now time.Time, id string, place int) (Letter, error) {
+	d, row, err := c.claimRow(ctx, now, id, place)
+	if err != nil {
+		return Letter{}, fmt.Errorf("write letter: %w", err)
+	}
+	return c.letter(now, d, row)
+}
+
+// Noticed notes that the creator copied the letter. The answer period runs
+// from the first time, whoever presses again; the letter returned says until
+// when.
+func (c Clerk) Noticed(ctx context.Context, now time.Time, id string, place int) (Letter, error) {
+	d, row, err := c.claimRow(ctx, now, id, place)
+	if err != nil {
+		return Letter{}, fmt.Errorf("note the letter: %w", err)
+	}
+	if row.Noticed.IsZero() {
+		at := now.UTC().Truncate(time.Second)
+		err := c.Store.Notice(ctx, id, place, at, Deadline(at, d.g.Terms.AnswerDays))
+		if err != nil && !errors.Is(err, ErrRace) {
+			return Letter{}, fmt.Errorf("note the letter: %w", err)
+		}
+		if row, err = c.Store.Claim(ctx, id, place); err != nil {
+			return Letter{}, fmt.Errorf("note the letter: %w", err)
+		}
+	}
+	return c.letter(now, d, row)
+}
+
+// NewLink replaces the link of a place, such as when it went to the wrong
+// person: the old one opens nothing from then on. The answer period stays.
+func (c Clerk) NewLink(ctx context.Context, now time.Time, id string, place int) (Letter, error) {
+	d, row, err := c.claimRow(ctx, now, id, place)
+	if err != nil {
+		return Letter{}, fmt.Errorf("renew link: %w", err)
+	}
+	fresh, err := c.newRow(now, id, place, row)
+	if err != nil {
+		return Letter{}, fmt.Errorf("renew link: %w", err)
+	}
+	err = c.Store.RenewLink(ctx, id, place, row.LinkHash, fresh.LinkHash, fresh.SealedLink, fresh.Made)
+	if err != nil {
+		return Letter{}, fmt.Errorf("renew link: %w", err)
+	}
+	return c.letter(now, d, fresh)
+}
+
+// claimRow returns the row of a place that has its turn, and makes it if
+// there is none. If two make it at once, both get the one that was written.
+func (c Clerk) claimRow(ctx context.Context, now time.Time, id string, place int) (desk, Row, error) {
+	d, err := c.desk(ctx, id)
+	if err != nil {
+		return d, Row{}, err
+	}
+	stand, err := d.turn(place)
+	if err != nil {
+		return d, Row{}, err
+	}
+	row, err := c.Store.Claim(ctx, id, place)
+	if !errors.Is(err, ErrNoClaim) {
+		return d, row, err
+	}
+	row, err = c.newRow(now, id, place, Row{Ticket: stand.Ticket})
+	if err != nil {
+		return d, row, err
+	}
+	if err := c.Store.AddClaim(ctx, row); err != nil && !errors.Is(err, ErrRace) {
+		return d, row, err
+	}
+	row, err = c.Store.Claim(ctx, id, place)
+	return d, row, err
+}
+
+// newRow gives a row a new link.
+func (c Clerk) newRow(now time.Time, id string, place int, r Row) (Row, error) {
+	secret, err := c.newSecret()
+	if err != nil {
+		return r, err
+	}
+	r.Draw, r.Place, r.Made = id, place, now.UTC().Truncate(time.Second)
+	r.LinkHash = claimLink.hash(id, secret)
+	r.SealedLink, err = c.Seal.Seal(sealClaimLink, where(id, place, 0), []byte(secret))
+	return r, err
+}
+
+func (c Clerk) letter(now time.Time, d desk, r Row) (Letter, error) {
+	secret, err := c.Seal.Open(sealClaimLink, where(r.Draw, r.Place, 0), r.SealedLink)
+	if err != nil {
+		return Letter{}, fmt.Errorf("open link: %w", err)
+	}
+	t := d.g.Terms
+	l := Letter{Subject: "Your ticket was drawn: " + t.Prize, Link: c.URL + ClaimPath(r.Draw, string(secret))}
+	l.Until, l.Noticed = r.Until, !r.Noticed.IsZero()
+	if !l.Noticed {
+		l.Until = Deadline(now.Truncate(time.Second), t.AnswerDays)
+	}
+	l.Text = paragraphs(
+		"Hello,",
+		"you entered the giveaway of "+t.Channel+": "+t.Title+"\n"+drawnWords(r, d.s.Winners),
+		"The prize is "+t.Prize+". "+t.Sponsor+" sends it. Please say on this page where it should go:",
+		l.Link,
+		"It shows your ticket and what you entered, and then asks for your "+asksFor(t)+". Please answer by",
+		both(l.Until, t),
+		"If nothing has come by then, the prize goes to the ticket that is next in line. If you would rather not have it, you can say so on the page.",
+		"The prize is free. Nobody will ask you for money, a card, a password or a code. How the draw was made, and how to check it:\n"+c.URL+"/g/"+r.Draw+"/fair/",
+		signed(t))
+	return l, nil
+}
+
+func drawnWords(r Row, winners int) string {
+	words := "Your ticket " + r.Ticket.Grouped() + " was drawn"
+	if r.Place > winners {
+		return words + " as number " + fmt.Sprint(r.Place) + " in line, and now it is its turn."
+	}
+	return words + "."
+}
+
+func asksFor(t giveaway.Terms) string {
+	if t.Sizes == nil {
+		return "name, postal address and phone number"
+	}
+	return "size, name, postal address and phone number"
+}
+
+// both writes a time in the giveaway's zone and in UTC, a line each.
+func both(at time.Time, t giveaway.Terms) string {
+	utc := utcWords(at)
+	local, err := giveaway.MomentAt(at, t.Event.Zone)
+	if err != nil || t.Event.Zone == "UTC" {
+		return utc
+	}
+	return local.Words() + "\n" + utc
+}
+
+// utcWords can't fail: UTC is known without zone data.
+func utcWords(at time.Time) string {
+	return giveaway.Moment{UTC: at.UTC(), Zone: "UTC"}.Words()
+}
+
+func signed(t giveaway.Terms) string {
+	return strings.TrimSpace(t.Channel + "\n" + t.Host)
+}
+
+func paragraphs(p ...string) string { return strings.Join(p, "\n\n") + "\n" }
