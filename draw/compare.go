@@ -53,7 +53,9 @@ type signed struct {
 
 // Compare looks for two notes under one verifier key and one draw id that
 // contradict each other. key is the verifier key for notes that don't bear it
-// themselves; it may be "" where one side has an opening.
+// themselves; it may be "" where one side has an opening. A publication whose
+// rules or lists are not those that its notes name is not read: whether two
+// copies are the same can't be said then.
 func Compare(a, b Side, key string) Comparison {
 	var why []string
 	sideA, keyA, errA := a.load("first", key)
@@ -197,7 +199,38 @@ func (s Side) load(which, key string) ([]signed, string, error) {
 			_, there = add(KeptFile(name, i))
 		}
 	}
-	return out, opening.key, errors.Join(errs...)
+	return out, opening.key, errors.Join(append(errs, s.unfit(which, out)...)...)
+}
+
+// unfit says which of the rules and lists are not those that the notes name.
+// Two copies with the same notes may still differ in these.
+func (s Side) unfit(which string, notes []signed) []error {
+	var errs []error
+	compare := func(name string, want Digest) {
+		f, err := s.FS.Open(name)
+		var got Digest
+		if err == nil {
+			got, err = hashFile(f)
+		}
+		if err == nil && got != want {
+			err = errors.New("not the one whose hash is signed: run draw verify")
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("the %s: %s: %w", which, name, err))
+		}
+	}
+	for _, n := range notes {
+		switch {
+		case n.kind == openingKind && strings.HasSuffix(n.from, " "+OpeningFile):
+			o, _ := ParseOpening(OpeningFile, n.text) // it has been parsed before
+			compare(RulesFile, o.Rules)
+		case n.kind == freezeKind:
+			f, _ := ParseFreeze(FreezeFile, n.text)
+			compare(RollFile, f.RollHash)
+			compare(ExcludedFile, f.ExcludedHash)
+		}
+	}
+	return errs
 }
 
 func (s Side) read(name string) ([]byte, error) {

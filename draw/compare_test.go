@@ -23,6 +23,15 @@ func another(t *testing.T, change func(f *forge)) *forge {
 
 func folder(f *forge) draw.Side { return draw.Side{FS: f.make()} }
 
+// changedFile is a publication with one byte of one file changed.
+func changedFile(f *forge, name string) draw.Side {
+	files := f.make().MapFS
+	changed := append([]byte(nil), files[name].Data...)
+	changed[len(changed)/2] ^= 1
+	files[name] = &fstest.MapFile{Data: changed}
+	return draw.Side{FS: files}
+}
+
 func bare(f *forge, name string) draw.Side {
 	return draw.Side{Name: name, Note: f.make().MapFS[name].Data}
 }
@@ -114,6 +123,9 @@ func TestCompare(t *testing.T) {
 		{"not a note", draw.Side{Name: "x.txt", Note: []byte("hello\n")}, folder(base), "", 2, draw.Unread},
 		{"an unknown kind", draw.Side{Name: "x.txt", Note: base.sign("", "evenhand/hello/v1\n")}, folder(base), "", 2, draw.Unread},
 		{"broken side", folder(base), folder(another(t, breakNote(draw.RecordFile))), "", 2, draw.Unread},
+		{"another roll than the frozen one", folder(base), changedFile(base, draw.RollFile), "", 2, draw.Unread},
+		{"another excluded list", folder(base), changedFile(base, draw.ExcludedFile), "", 2, draw.Unread},
+		{"other rules than the posted ones", folder(base), changedFile(base, draw.RulesFile), "", 2, draw.Unread},
 		{"a proof wins over a broken note", folder(another(t, func(f *forge) { f.stage, f.roll = draw.StageFrozen, f.roll[1:] })),
 			folder(another(t, breakNote(draw.RecordFile))), "", 1, draw.TwoFaces},
 		{"sample and itself", sample("full"), sample("full"), "", 0, draw.SameDraw},

@@ -324,7 +324,7 @@ func ParseCountry(text string) (string, error) {
 			return c.Code, nil
 		}
 	}
-	return "", &InputError{"country", "We don’t know that country. Please choose one from the list."}
+	return "", &InputError{"country", "We don’t know that country. Use its two letters or its full name."}
 }
 
 // marks maps the marked letters of our names to plain ones, and two short forms

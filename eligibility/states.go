@@ -84,7 +84,7 @@ func ParseState(country, text string) (string, error) {
 			return s.Code, nil
 		}
 	}
-	return "", &InputError{"state", "We don’t know that state. Please choose one from the list."}
+	return "", &InputError{"state", "We don’t know that state. Use its two letters or its full name."}
 }
 
 // Place is where somebody lives or where a parcel goes, in codes as chosen:

@@ -44,10 +44,16 @@ type kept struct {
 	err  error
 }
 
+// giveawayPage is the address that people pass around; its files are below.
+var giveawayPage = regexp.MustCompile(`^/g/[a-z0-9-]+/?$`)
+
 func newAddress(ctx context.Context, where string) (*address, error) {
 	u, err := url.Parse(where)
 	if err != nil || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" {
 		return nil, errors.New("want an address such as https://slow-miles.example/g/trail-boots/fair/")
+	}
+	if giveawayPage.MatchString(u.Path) {
+		u = u.JoinPath("fair")
 	}
 	if !strings.HasSuffix(u.Path, "/") {
 		u = u.JoinPath("/")

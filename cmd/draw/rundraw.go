@@ -139,10 +139,21 @@ func (p *program) beaconValue(ctx context.Context, m draw.Making, d drawing) (*d
 	client := relay.Client{Relays: d.relays, Notes: p.relayNote}
 	v, err := fetch(ctx, client, m)
 	if err != nil {
-		return nil, fmt.Errorf("no relay gave the public number of round %d: copy it from elsewhere and paste it with --beacon\n%w", m.Freeze.Round, err)
+		return nil, noNumber(m, err)
 	}
 	p.say("public number of round %d from %s", v.Round, v.From)
 	return &draw.Beacon{Round: v.Round, Signature: v.Signature}, nil
+}
+
+// noNumber says what to do without a relay. What each relay said stands above
+// it already, but for those that have not got the round yet.
+func noNumber(m draw.Making, err error) error {
+	why := "no relay gave the public number"
+	if errors.Is(err, relay.ErrNotYet) {
+		why = "no relay has the public number yet"
+	}
+	return fmt.Errorf("%s of round %d: open this address on any device and paste what it says with --beacon\n%s/%s/public/%d",
+		why, m.Freeze.Round, relay.Default()[0], m.Chain.HashHex(), m.Freeze.Round)
 }
 
 // relayNote names a relay that gave no true value. That it has not got the

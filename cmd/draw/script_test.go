@@ -63,6 +63,8 @@ func cmdMode(ts *testscript.TestScript, neg bool, args []string) {
 // another host, NAME=here to the same file on this one:
 //
 //	serve URL folder freeze.txt=410 roll.txt=500
+//
+// PAGE becomes the address of a giveaway's page, whose files are below it.
 func cmdServe(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 2 {
 		ts.Fatalf("usage: serve VARIABLE folder [name=status ...]")
@@ -72,7 +74,10 @@ func cmdServe(ts *testscript.TestScript, neg bool, args []string) {
 		name, what, _ := strings.Cut(a, "=")
 		rules["/fair/"+name] = what
 	}
-	files := http.StripPrefix("/fair/", http.FileServerFS(dir))
+	plain := http.FileServerFS(dir)
+	files := http.NewServeMux()
+	files.Handle("/fair/", http.StripPrefix("/fair/", plain))
+	files.Handle("/g/trail-boots/fair/", http.StripPrefix("/g/trail-boots/fair/", plain)) // as the service has it
 	other := httptest.NewServer(files)
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		switch what := rules[r.URL.Path]; what {
@@ -94,6 +99,7 @@ func cmdServe(ts *testscript.TestScript, neg bool, args []string) {
 	}))
 	ts.Defer(func() { server.Close(); other.Close() })
 	ts.Setenv(args[0], server.URL+"/fair")
+	ts.Setenv("PAGE", server.URL+"/g/trail-boots")
 }
 
 // cmdRelay stands in for a relay and puts its address into a variable. It
