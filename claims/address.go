@@ -189,7 +189,7 @@ func stateWords(country, code string) string {
 // city must be APO, FPO or DPO, the state AA, AE or AP, and a line must carry
 // UNIT, CMR or PSC with a box, or a ship (DMM 703.2.2.1, 31 May 2015).
 func (c *addressCheck) military(v eligibility.ZIPVerdict) {
-	city := upper(strings.Trim(c.a.City, " ."))
+	city := plain(c.a.City)
 	post := slices.Contains(militaryCities, city)
 	state := slices.Contains(militaryStates, c.state)
 	line := slices.ContainsFunc(c.a.Lines, func(l string) bool {
@@ -229,9 +229,9 @@ func (c *addressCheck) region() {
 	if d.OK || d.Code == eligibility.CodeStateNeeded && c.state == "" {
 		return
 	}
-	field := "country"
-	if state != "" {
-		field = "state"
+	field := "state"
+	if state == "" || c.terms.Region.DecideShip(eligibility.Place{Country: c.chosen}).Code == eligibility.CodeShipRegion {
+		field = "country" // no state of it would do
 	}
 	c.problem(field, strings.TrimSpace(d.Reason+" "+d.WayOut))
 }
