@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"time"
 
 	"evenhand/draw"
@@ -42,7 +41,7 @@ func (h Host) record(ctx context.Context, now time.Time, g Giveaway, pasted *dra
 		return nil, fmt.Errorf("signing key: %w", err)
 	}
 	files := h.Store.Publication(g.ID)
-	freeze, err := readFreeze(files, signer.VerifierKey())
+	freeze, err := readNote(files, signer.VerifierKey(), draw.FreezeFile, draw.ParseFreeze)
 	if err != nil {
 		return nil, err
 	}
@@ -68,23 +67,6 @@ func (h Host) record(ctx context.Context, now time.Time, g Giveaway, pasted *dra
 		return nil, err
 	}
 	return signer.Sign(record.Text())
-}
-
-// readFreeze reads the published freeze.
-func readFreeze(files fs.FS, verifierKey string) (draw.Freeze, error) {
-	data, err := fs.ReadFile(files, draw.FreezeFile)
-	if err != nil {
-		return draw.Freeze{}, fmt.Errorf("read %s: %w", draw.FreezeFile, err)
-	}
-	v, err := draw.ParseVerifier(verifierKey)
-	if err != nil {
-		return draw.Freeze{}, fmt.Errorf("read %s: %w", draw.FreezeFile, err)
-	}
-	text, err := draw.OpenNote(draw.FreezeFile, data, v)
-	if err != nil {
-		return draw.Freeze{}, err
-	}
-	return draw.ParseFreeze(draw.FreezeFile, text)
 }
 
 // secrets lists the opened seals in the opening's order. A seal of anyone but

@@ -30,7 +30,7 @@ func testHost(t *testing.T) (Host, *memStore) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Host{Store: store, Keys: oneKey{signer}, Rand: chance}, store
+	return Host{Store: store, Outcomes: store, Keys: oneKey{signer}, Rand: chance}, store
 }
 
 type lockedReader struct {

@@ -23,6 +23,8 @@ type memStore struct {
 	alive   map[string]time.Time
 	lists   map[string]map[string][]byte // attempt → name → bytes so far
 
+	outcomes map[string]int // the revision of outcome.txt
+
 	// fail, where set, is asked before each step; its error ends the step.
 	fail  func(step string) error
 	moves map[string]int // steps that changed something
@@ -33,6 +35,7 @@ func newMemStore() *memStore {
 		rows: map[string]Giveaway{}, secrets: map[string][32]byte{}, tickets: map[string][]TicketLine{},
 		stamps: map[string]time.Time{}, files: map[string]fstest.MapFS{}, attempt: map[string]string{},
 		alive: map[string]time.Time{}, lists: map[string]map[string][]byte{}, moves: map[string]int{},
+		outcomes: map[string]int{},
 	}
 }
 
@@ -239,4 +242,18 @@ func (m *memStore) Publication(id string) fs.FS {
 		files[name] = f
 	}
 	return files
+}
+
+func (m *memStore) Outcome(_ context.Context, id string, from int, o draw.Outcome, note []byte) error {
+	return m.step("outcome", id, StateDrawn, func(*Giveaway) error {
+		if m.outcomes[id] != from {
+			return ErrState
+		}
+		if from > 0 {
+			m.publish(id, draw.KeptFile(draw.OutcomeFile, from), m.files[id][draw.OutcomeFile].Data)
+		}
+		m.publish(id, draw.OutcomeFile, note)
+		m.outcomes[id] = o.Revision
+		return nil
+	})
 }
