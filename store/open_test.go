@@ -1,7 +1,6 @@
 package store
 
 import (
-	"bytes"
 	"crypto/rand"
 	"database/sql"
 	"os"
@@ -9,8 +8,6 @@ import (
 	"sync"
 	"testing"
 	"time"
-
-	"evenhand/draw"
 )
 
 // The schema comes from nothing; later starts, also at once, change nothing.
@@ -261,76 +258,4 @@ func TestSessions(t *testing.T) {
 		s.must(sessions.DeleteCtx(bg(), "other"))
 		find("other", "")
 	})
-}
-
-// What must not be had from the database alone: searched for in the raw file
-// and its side files, and in every column of every table.
-func TestSecretsAreNotInTheDatabase(t *testing.T) {
-	each(t, func(t *testing.T, s *suite) {
-		o := s.open("trail-boots")
-		link := "a private link's secret, 128 bits"
-		n := person("ann@example.org")
-		n.LinkHash = draw.Hash([]byte(link))
-		_, err := s.AddEntry(bg(), "trail-boots", at(1), n)
-		s.must(err)
-		s.must(s.Sessions(func() time.Time { return day }).Commit("session-token-of-the-desk", []byte("data"), at(9)))
-		all := s.everything()
-		if !bytes.Contains(all, []byte("ann@example.org")) {
-			t.Fatal("the search finds nothing at all")
-		}
-		_, key, _ := strings.Cut(strings.TrimPrefix(s.signer.Secret(), "PRIVATE+KEY+"), "+")
-		_, key, _ = strings.Cut(key, "+")
-		for name, secret := range map[string]string{
-			"host secret": string(o.HostSecret[:]), "host secret in hex": draw.Digest(o.HostSecret).String(),
-			"signing key": s.signer.Secret(), "its last part": key, "link": link, "token": "session-token-of-the-desk",
-		} {
-			if len(secret) < 16 || bytes.Contains(all, []byte(secret)) {
-				t.Errorf("the %s is in the database", name)
-			}
-		}
-		got, err := s.HostSecret(bg(), "trail-boots")
-		s.must(err)
-		if got != o.HostSecret {
-			t.Error("the host secret came back changed")
-		}
-	})
-}
-
-// everything is all that the database holds: the files of SQLite, or every
-// column of every table as text and as bytes.
-func (s *suite) everything() (all []byte) {
-	s.t.Helper()
-	if s.config.File != "" {
-		for _, end := range []string{"", "-wal"} {
-			b, err := os.ReadFile(s.config.File + end)
-			s.must(err)
-			all = append(all, b...)
-		}
-	}
-	for _, table := range []string{"installation", "giveaways", "entries", "file_chunks", "published", "log", "sessions"} {
-		rows, err := s.write.Query(`SELECT * FROM ` + table)
-		s.must(err)
-		columns, err := rows.Columns()
-		s.must(err)
-		for rows.Next() {
-			values := make([]sql.RawBytes, len(columns))
-			into := make([]any, len(columns))
-			for i := range values {
-				into[i] = &values[i]
-			}
-			s.must(rows.Scan(into...))
-			all = append(append(all, bytes.Join(rawBytes(values), []byte{'\n'})...), '\n')
-		}
-		s.must(rows.Err())
-		s.must(rows.Close())
-	}
-	return all
-}
-
-func rawBytes(values []sql.RawBytes) [][]byte {
-	out := make([][]byte, len(values))
-	for i, v := range values {
-		out[i] = v
-	}
-	return out
 }
