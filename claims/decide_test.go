@@ -358,3 +358,16 @@ func TestAnswerJSON(t *testing.T) {
 		}
 	}
 }
+
+// A link of one purpose, or of another giveaway, has another hash.
+func TestLinkHashes(t *testing.T) {
+	seen := map[[32]byte]bool{}
+	for _, p := range []purpose{claimLink, askLink, sponsorLink} {
+		for _, id := range []string{"", "trail-boots", "other-boots"} {
+			seen[p.hash(id, "AAAAAAAAAAAAAAAAAAAAAAAA")] = true
+		}
+	}
+	if len(seen) != 9 {
+		t.Errorf("got %d hashes of 9 links", len(seen))
+	}
+}
