@@ -213,6 +213,9 @@ func TestLabelLines(t *testing.T) {
 		{"12 Elm Street Building 2 Apartment 4", "12 ELM ST BLDG 2 APT 4"},
 		{"12 Elm St. Apt. # 4", "12 ELM ST APT 4"},
 		{"12 Elm Street #4", "12 ELM ST # 4"},
+		{"P.O. Box #45", "PO BOX 45"}, // common practice, no source
+		{"RR 2 Box #152", "RR 2 BOX 152"},
+		{"5 Box Elder Lane # 3", "5 BOX ELDER LN # 3"},
 		{"Apartment 4B", "APT 4B"},
 		{"The Old Mill", "THE OLD MILL"},
 		{"12 North East Street", "12 NORTH EAST ST"}, // nobody knows which belongs to the name
@@ -338,6 +341,7 @@ func TestAddressFields(t *testing.T) {
 		{"flat on its line", with(func(a *Address) { a.Lines = append(a.Lines, "Suite") }), "", "line2"},
 		{"# below", with(func(a *Address) { a.Lines = append(a.Lines, "# 456") }), "", "line2"},
 		{"APT # below", with(func(a *Address) { a.Lines = append(a.Lines, "Apt # 4") }), "", ""},
+		{"# in a box", with(func(a *Address) { a.Lines[0] = "PO Box # 5" }), "", ""},
 		{"box below", with(func(a *Address) { a.Lines = append(a.Lines, "PO Box 5") }), "", ""},
 	} {
 		tidy, problems := CheckAddress(c.a, anywhere())

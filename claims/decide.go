@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"evenhand/eligibility"
 	"evenhand/entries"
 	"evenhand/giveaway"
 )
@@ -148,4 +149,21 @@ func (f Form) Address() Address {
 		}
 	}
 	return a
+}
+
+// compareWithEntry asks where the address is not the one that was entered for.
+func (d *decision) compareWithEntry() {
+	entry := d.entry.Entry
+	at := eligibility.Place{Country: d.Address.Country, State: d.Address.State}
+	if was, is := eligibility.Fold(entry.Ship).Country, eligibility.Fold(at).Country; was != is && was != "" {
+		d.doubt(newDoubt("country", "You entered with a parcel to "+eligibility.CountryName(was)+"; this address is in "+eligibility.CountryName(is)+". Is it right?",
+			[]string{was, is}))
+	}
+	friend := d.terms.Region.Decide(entry.Live, at, entry.Friend || d.CareOf != "")
+	switch {
+	case friend.Code == eligibility.CodeAbroadWithoutFriend:
+		d.problem("care_of", "Whose address is it? Please write your friend’s name, so that the carrier finds the door.")
+	case entry.Friend && d.CareOf == "" && d.terms.Region.Decide(entry.Live, at, false).Code == eligibility.CodeAbroadWithoutFriend:
+		d.doubt(newDoubt("care_of", "You entered with a friend’s address. Please write your friend’s name, so that the carrier finds the door.", d.Address.Lines))
+	}
 }

@@ -148,16 +148,16 @@ func TestFriend(t *testing.T) {
 	terms.Region = eligibility.Region{Ship: []string{"US"}, Friend: true}
 	e.Entry.Live, e.Entry.Friend = eligibility.Place{Country: "DE"}, true
 	f := goodForm()
-	a, problems := Decide(f, terms, e)
+	first, problems := Decide(f, terms, e)
 	if fields(problems) != "care_of" {
 		t.Errorf("no friend named: got %v", problems)
 	}
 	f.CareOf = "c/o Ben Example"
-	if a, problems = Decide(f, terms, e); len(problems) > 0 || a.Label()[1] != "C/O BEN EXAMPLE" {
+	if a, problems := Decide(f, terms, e); len(problems) > 0 || a.Label()[1] != "C/O BEN EXAMPLE" {
 		t.Errorf("friend named: got %v, label %v", problems, a.Label())
 	}
 	f.CareOf, e.Entry.Friend = "", false
-	f.Seen = a.Typed.Seen
+	f.Seen = first.Typed.Seen
 	if _, problems = Decide(f, terms, e); fields(problems) != "care_of" {
 		t.Errorf("no friend at all: got %v", problems)
 	}

@@ -42,12 +42,21 @@ func lineKind(before []string, line string) eligibility.LineKind {
 	return eligibility.LineStreet
 }
 
-// unitHash drops the # of "APT # 4": the word before it says what it is.
+// unitHash drops a # that says nothing: in "APT # 4" the word before it says
+// what it is, and "PO BOX # 5" is a box.
 func unitHash(line string) string {
 	words := strings.Fields(strings.ReplaceAll(line, "#", " # "))
 	for i := 1; i+1 < len(words); i++ {
-		if words[i] == "#" && unitWords[word(words[i-1])].abbr != "" {
-			return strings.Join(append(slices.Clone(words[:i]), words[i+1:]...), " ")
+		if words[i] != "#" {
+			continue
+		}
+		without := strings.Join(slices.Delete(slices.Clone(words), i, i+1), " ")
+		switch eligibility.KindOfLine(without) {
+		case eligibility.LinePOBox, eligibility.LineMilitary, eligibility.LineRuralRoute:
+			return without
+		}
+		if unitWords[word(words[i-1])].abbr != "" {
+			return without
 		}
 	}
 	return line

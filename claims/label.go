@@ -66,7 +66,8 @@ func word(w string) string {
 // Sources: Publication 28, Appendices C1 and C2 and sections 234.2 and 281
 // (testdata/facts/postal.md, sections 4 and 5).
 func labelLine(line string) string {
-	words := strings.Fields(plain(unitHash(line)))
+	line = unitHash(line)
+	words := strings.Fields(plain(line))
 	if eligibility.KindOfLine(line) == eligibility.LinePOBox {
 		return "PO BOX " + words[len(words)-1]
 	}

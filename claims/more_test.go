@@ -130,3 +130,26 @@ func TestNews(t *testing.T) {
 		t.Errorf("unknown giveaway: %v", err)
 	}
 }
+
+// Nobody asks about a parcel that is not to be sent any more.
+func TestGivenBackEndsQuestions(t *testing.T) {
+	r := newRig(t, 1, 1)
+	r.answered(1, true)
+	ctx := context.Background()
+	address, err := r.c.SponsorLink(ctx, event, boots)
+	r.must(err)
+	_, err = r.c.Mark(ctx, event.Add(day), secret(address), 1, claims.Mark{Kind: claims.MarkAskAddress, Words: "Is there a door code?"})
+	r.must(err)
+	l, err := r.c.AskLetter(ctx, event.Add(day), boots, 1, 1)
+	r.must(err)
+	_, err = r.c.Pass(ctx, event.Add(2*day), boots, giveaway.Passing{Place: 1, Reason: draw.Withdrawn, GivenBack: true})
+	r.must(err)
+	_, asked := r.c.Asked(ctx, event.Add(3*day), boots, secret(l.Link))
+	_, answered := r.c.AnswerAsk(ctx, event.Add(3*day), boots, secret(l.Link), sure(goodForm()))
+	_, letter := r.c.AskLetter(ctx, event.Add(3*day), boots, 1, 1)
+	for i, err := range []error{asked, answered, letter} {
+		if !errors.Is(err, claims.ErrOver) {
+			t.Errorf("%d: got %v, want ErrOver", i, err)
+		}
+	}
+}

@@ -123,6 +123,8 @@ func TestValidateListsEverything(t *testing.T) {
 		{"unknown country", func(x *Terms) { x.Region.Live = []string{"XX"} }, []string{"region"}},
 		{"no sizes in the run", func(x *Terms) { x.Sizes.Run = nil }, []string{"sizes.run"}},
 		{"unknown scale", func(x *Terms) { x.Sizes.Scale = 9 }, []string{"sizes.scale"}},
+		{"carriers", func(x *Terms) { x.Carriers = "pigeon" }, []string{"carriers"}},
+		{"carriers known", func(x *Terms) { x.Carriers = CarriersPrivate }, nil},
 		{"beacon", func(x *Terms) { x.Beacon = "other" }, []string{"beacon"}},
 		{"question key twice", func(x *Terms) { x.Questions = append(x.Questions, x.Questions[0]) }, []string{"questions.1.key"}},
 		{"question kind", func(x *Terms) { x.Questions[0].Kind = "number" }, []string{"questions.0.kind"}},

@@ -1,0 +1,126 @@
+package claims
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"evenhand/giveaway"
+	"evenhand/sizing"
+)
+
+// Mark writes down what the sponsor says of a parcel. MarkCantHave with sizes
+// and MarkAskAddress ask the winner, through a link of their own:
+// [Clerk.AskLetter]. The same mark twice in a row is one. Errors: [Rejected];
+// [ErrNotConfirmed]; [ErrNoSuchLink]; [ErrRace] if another mark came at that
+// moment.
+func (c Clerk) Mark(ctx context.Context, now time.Time, secret string, place int, m Mark) (SponsorView, error) {
+	row, err := c.sponsor(ctx, secret)
+	if err != nil {
+		return SponsorView{}, err
+	}
+	d, err := c.desk(ctx, row.Draw)
+	if err != nil {
+		return SponsorView{}, fmt.Errorf("mark a parcel: %w", err)
+	}
+	stand, ok := d.s.Of(place)
+	if !ok || stand.Confirmed == nil {
+		return SponsorView{}, fmt.Errorf("mark a parcel: %w", ErrNotConfirmed)
+	}
+	m, problems := checkMark(m, d.g.Terms)
+	if len(problems) > 0 {
+		return SponsorView{}, &Rejected{Fields: problems}
+	}
+	m.At = now.UTC().Truncate(time.Second)
+	if err := c.addMark(ctx, row.Draw, stand, m); err != nil {
+		return SponsorView{}, fmt.Errorf("mark a parcel: %w", err)
+	}
+	return c.sponsorView(ctx, now, row.Draw)
+}
+
+func (c Clerk) addMark(ctx context.Context, id string, stand giveaway.Stand, m Mark) error {
+	row, err := c.Store.Claim(ctx, id, stand.N)
+	if err != nil {
+		return err
+	}
+	p, err := c.place(m.At, id, stand, row)
+	if err != nil {
+		return err
+	}
+	if last, ok := p.Shipping.Latest(); ok && last.same(m) {
+		return nil
+	}
+	mark := MarkRow{N: len(row.Marks) + 1, Kind: m.Kind, At: m.At}
+	if mark.SealedWords, err = c.sealed(sealMark, where(id, stand.N, mark.N), m); err != nil {
+		return err
+	}
+	if m.Kind == MarkCantHave && len(m.Offers) == 0 || m.Kind != MarkCantHave && m.Kind != MarkAskAddress {
+		return c.Store.AddMark(ctx, id, stand.N, mark, nil)
+	}
+	question, err := c.newAsk(id, stand.N, len(row.Asks)+1, m)
+	if err != nil {
+		return err
+	}
+	return c.Store.AddMark(ctx, id, stand.N, mark, &question)
+}
+
+// same reports whether two marks say the same.
+func (m Mark) same(o Mark) bool {
+	return m.Kind == o.Kind && m.Words == o.Words && m.Carrier == o.Carrier && m.Number == o.Number &&
+		slices.Equal(m.Offers, o.Offers)
+}
+
+// Limits of what a sponsor writes, in characters. Common practice, no source.
+const (
+	maxWords   = 500
+	maxCarrier = 60
+	maxOffers  = 10
+)
+
+// checkMark returns the mark with only what belongs to its kind.
+func checkMark(m Mark, t giveaway.Terms) (Mark, []Problem) {
+	var p []Problem
+	line := func(field, text, what string, most int, needed bool) string {
+		text = tidyText(text)
+		if words := checkText(text, what, most); words != "" {
+			p = append(p, Problem{Field: field, Text: words})
+		} else if text == "" && needed {
+			p = append(p, Problem{Field: field, Text: "Please write " + what + "."})
+		}
+		return text
+	}
+	out := Mark{Kind: m.Kind}
+	switch m.Kind {
+	case MarkInStock, MarkDelivered:
+	case MarkCantHave:
+		out.Words = line("words", m.Words, "the message", maxWords, false)
+		out.Offers = slices.Clone(m.Offers)
+		if text := checkOffers(m.Offers, t); text != "" {
+			p = append(p, Problem{Field: "offers", Text: text})
+		}
+	case MarkAskAddress:
+		out.Words = line("words", m.Words, "the question", maxWords, true)
+	case MarkShipped:
+		out.Carrier = line("carrier", m.Carrier, "the carrier", maxCarrier, true)
+		out.Number = line("number", m.Number, "the parcel’s number", maxCarrier, false)
+	default:
+		p = append(p, Problem{Field: "kind", Text: "Please choose one of the buttons."})
+	}
+	return out, p
+}
+
+func checkOffers(sizes []sizing.Size, t giveaway.Terms) string {
+	switch {
+	case t.Sizes == nil:
+		return "This prize has no sizes. Please write to the creator instead."
+	case len(sizes) > maxOffers:
+		return fmt.Sprintf("Please offer %d sizes at most.", maxOffers)
+	}
+	for i, s := range sizes {
+		if !t.Sizes.Run.Has(s) || slices.Contains(sizes[:i], s) {
+			return "Please offer different sizes of those that the giveaway’s terms name."
+		}
+	}
+	return ""
+}
