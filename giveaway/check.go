@@ -62,7 +62,7 @@ func (t Terms) checkTimes(p *Problems) {
 		p.add("closes", "Choose a closing time after the opening time.")
 	}
 	if t.Event.UTC.Sub(t.Closes.UTC) < LeastLockMinutes*time.Minute {
-		p.add("event", "Leave at least %d minutes between closing and the event, so that the list can be locked and seen before the draw.", LeastLockMinutes)
+		p.add("event", "Leave at least %d minutes between closing and the draw, so that the list can be locked and seen before it.", LeastLockMinutes)
 	}
 }
 

@@ -61,16 +61,16 @@ func checkChange(t Terms, old, next draw.Opening) Problems {
 	var p Problems
 	same := next.Closes.Equal(old.Closes) && next.Event.Equal(old.Event) && next.Rules == old.Rules
 	if same {
-		p.add("closes", "Change the closing time, the event or the rules; nothing here differs.")
+		p.add("closes", "Change the closing time, the draw’s time or the rules; nothing here differs.")
 	}
 	if next.Closes.Before(old.Closes) {
 		p.add("closes", "Closing can only move to a later time.")
 	}
 	if next.Event.Before(old.Event) {
-		p.add("event", "The event can only move to a later time.")
+		p.add("event", "The draw can only move to a later time.")
 	}
 	if next.Event.Before(next.Revised.Add(LeastLockMinutes * time.Minute)) {
-		p.add("event", "Leave at least %d minutes from now, so that the list can be locked and seen before the event.", LeastLockMinutes)
+		p.add("event", "Leave at least %d minutes from now, so that the list can be locked and seen before the draw.", LeastLockMinutes)
 	}
 	for _, one := range asProblems(t.Validate()) {
 		switch one.Field {

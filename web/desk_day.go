@@ -1,8 +1,11 @@
 package web
 
 import (
+	"bytes"
+	"io/fs"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -86,7 +89,7 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
-	p.history(d.vkey(c))
+	p.history(d.vkey(c), d.openings(g))
 	return p, nil
 }
 
@@ -141,9 +144,15 @@ func (p *dayPage) say(at time.Time) {
 		p.Head, p.Lead = "This giveaway is not posted yet.", "Nobody but you sees it. Read what can’t be changed later, then post the terms."
 		p.Next = step{"Read it and post it", p.path("post")}
 		p.More = []step{{"Change the terms", p.path("terms")}}
+		if !at.Before(p.G.Terms.Closes.UTC) {
+			p.Head = "This giveaway can’t be posted as it is: its entries would have closed already."
+			p.Lead = "Entries would have closed on " + timeWords(p.G.Terms.Closes) + ". Choose later times; nobody but you sees the draft."
+			p.Next, p.More = step{"Change the terms", p.path("terms")}, nil
+		}
 	case giveaway.PhaseSoon:
 		p.Head, p.Then = "The terms are posted.", "Nothing else to do until then."
 		p.at("Entries start", o.Opens)
+		p.More = []step{{"Move the times or change the rules", p.path("later")}}
 	case giveaway.PhaseTaking:
 		p.Head, p.Then = peopleIn(p.Counts.In), "Nothing else to do until then."
 		p.at("Entries close", o.Closes)
@@ -169,15 +178,15 @@ func (p *dayPage) sayClosed(at time.Time) {
 	case p.G.State == giveaway.StateFreezing:
 		p.Head, p.Lead, p.Refresh = "The list is being locked.", "This takes a moment; the page looks again by itself.", 2
 	case !at.Before(p.G.Opening.Event):
-		p.Head = "The list was not locked before the event."
-		p.Lead = "So there is no draw at that time. Move the event to a later time; the change is posted, and everybody sees it. Then lock the list before it."
-		p.Next = step{"Move the event", p.path("later")}
+		p.Head = "The list was not locked before the draw."
+		p.Lead = "So there is no draw at that time. Move the draw to a later time; the change is posted, and everybody sees it. Then lock the list before it."
+		p.Next = step{"Move the draw", p.path("later")}
 	default:
 		p.Head = peopleIn(p.Counts.In) + " Entries are closed."
 		p.Lead = "Lock the list now, so that everybody can see it before the draw."
 		p.at("If nobody does, it locks itself on", p.G.LockAt())
 		p.Next = step{"Lock the list", p.path("lock")}
-		p.More = []step{{"Move the event to a later time", p.path("later")}}
+		p.More = []step{{"Move the draw or change the rules", p.path("later")}}
 	}
 }
 
@@ -192,8 +201,42 @@ func (p *dayPage) sayLocked(at time.Time) {
 	p.Head, p.Lead = "The list is locked, and it is time to draw.", "Make the draw live."
 }
 
-// history writes the rows, newest first.
-func (p *dayPage) history(key string) {
+// openings are the posted terms as they were, by revision, without the one that
+// stands. What can't be read is left out.
+func (d *desk) openings(g giveaway.Giveaway) []draw.Opening {
+	var kept []draw.Opening
+	for n := 1; n < g.Revision; n++ {
+		name := draw.KeptFile(draw.OpeningFile, n)
+		note, err := fs.ReadFile(d.cfg.Host.Store.Publication(g.ID), name)
+		if err != nil {
+			continue
+		}
+		text, _, _ := bytes.Cut(note, []byte("\n\n"))
+		if o, err := draw.ParseOpening(name, append(text, '\n')); err == nil {
+			kept = append(kept, o)
+		}
+	}
+	return kept
+}
+
+// changedWords says what a revision changed.
+func changedWords(old, next draw.Opening, zone string) string {
+	var words []string
+	if !next.Closes.Equal(old.Closes) {
+		words = append(words, stamp("Entry closing moved to", next.Closes, zone).Text())
+	}
+	if !next.Event.Equal(old.Event) {
+		words = append(words, stamp("The draw moved to", next.Event, zone).Text())
+	}
+	if next.Rules != old.Rules {
+		words = append(words, "The rules changed.")
+	}
+	return strings.Join(append(words, "The old terms stand beside the new ones."), " ")
+}
+
+// history writes the rows, newest first. Kept are the posted terms as they
+// were before.
+func (p *dayPage) history(key string, kept []draw.Opening) {
 	g, zone := p.G, p.G.Terms.Event.Zone
 	add := func(name, text string, at time.Time, post ...fact) {
 		if !at.IsZero() {
@@ -208,8 +251,12 @@ func (p *dayPage) history(key string) {
 		}
 		add("Terms posted", "The terms were posted. Put these lines under the video.", g.Opened, post...)
 	}
-	if g.Revision > 1 {
-		add("Terms changed", "The posted terms were changed; the old ones stand beside them.", g.Opening.Revised,
+	for i, old := range kept {
+		if i+1 < len(kept) {
+			add("Terms changed", changedWords(old, kept[i+1], zone), kept[i+1].Revised)
+			continue
+		}
+		add("Terms changed", changedWords(old, g.Opening, zone), g.Opening.Revised,
 			fact{"The fingerprint of the posted terms, as they are now", g.OpeningHash.String()})
 	}
 	if g.State == giveaway.StateFrozen || g.State == giveaway.StateDrawn {

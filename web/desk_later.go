@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -11,14 +12,18 @@ import (
 	"evenhand/giveaway"
 )
 
-// A laterPage moves closing or the event to a later time, or changes the rules.
+// A laterPage moves closing or the draw to a later time, or changes the rules.
 type laterPage struct {
 	termsPage
 	G    giveaway.Giveaway
 	Head string
 	Lead string
-	Over bool // the event has come without a lock
+	Over bool   // the draw's time has come without a lock
+	Zone string // in page words
+	Note string // a sentence about what was just tried, or ""
 }
+
+const wordStale = "These terms were changed in another window; look again."
 
 func (d *desk) getLater(c echo.Context) error {
 	g, err := d.find(c)
@@ -31,18 +36,30 @@ func (d *desk) getLater(c echo.Context) error {
 	return d.showLater(c, http.StatusOK, g, formOf(g.Terms), nil)
 }
 
+// staleLater answers a form that was filled from terms that no longer stand:
+// it would bring the old ones back.
+func (d *desk) staleLater(c echo.Context, g giveaway.Giveaway) error {
+	p := d.laterPage(c, g, formOf(g.Terms), nil)
+	p.Note = wordStale
+	return d.render(c, http.StatusConflict, "desk_later", p)
+}
+
 func (d *desk) showLater(c echo.Context, status int, g giveaway.Giveaway, f termsForm, problems giveaway.Problems) error {
+	return d.render(c, status, "desk_later", d.laterPage(c, g, f, problems))
+}
+
+func (d *desk) laterPage(c echo.Context, g giveaway.Giveaway, f termsForm, problems giveaway.Problems) laterPage {
 	p := laterPage{
 		termsPage: termsPage{Frame: d.frame(g, "Move the times", now(c)), F: f, ID: g.ID, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f)},
-		G:         g, Head: "A change is posted beside the old terms.",
+		G:         g, Zone: zoneWords(g.Terms.Event.Zone), Head: "A change is posted beside the old terms.",
 		Lead: "Both times can only move to a later one. Everybody who checks the giveaway sees what you changed, and when.",
 		Over: !now(c).Before(g.Opening.Event),
 	}
 	if p.Over {
-		p.Head = "The list was not locked before the event, so the event has to move."
-		p.Lead = "Choose a later time and lock the list at least ten minutes before it. Everybody who checks the giveaway sees that the event was moved after its time."
+		p.Head = "The list was not locked before the draw, so the draw has to move."
+		p.Lead = "Choose a later time and lock the list at least ten minutes before it. Everybody who checks the giveaway sees that the draw was moved after its time."
 	}
-	return d.render(c, status, "desk_later", p)
+	return p
 }
 
 // twiceOf says of which times it has to be asked which one is meant.
@@ -73,6 +90,12 @@ func (d *desk) postLater(c echo.Context) error {
 	f.Closes, f.ClosesWhich, f.Event, f.EventWhich = typed.Closes, typed.ClosesWhich, typed.Event, typed.EventWhich
 	f.Rules = typed.Rules
 	change, problems := changeOf(f, g)
+	if form.Get("revision") != strconv.Itoa(g.Revision) {
+		if len(problems) == 0 && change == (giveaway.Change{}) {
+			return toDay(c, g) // pressed twice
+		}
+		return d.staleLater(c, g)
+	}
 	if len(problems) > 0 {
 		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems)
 	}
@@ -80,7 +103,17 @@ func (d *desk) postLater(c echo.Context) error {
 	if errors.As(err, &problems) {
 		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems)
 	}
-	if err != nil && !errors.Is(err, giveaway.ErrState) {
+	if !errors.Is(err, giveaway.ErrState) {
+		return d.changed(c, g, err)
+	}
+	if g, err = d.find(c); err == nil && g.State == giveaway.StateOpen {
+		return d.staleLater(c, g) // another change came between
+	}
+	return d.changed(c, g, err)
+}
+
+func (d *desk) changed(c echo.Context, g giveaway.Giveaway, err error) error {
+	if err != nil {
 		return err
 	}
 	return toDay(c, g)

@@ -19,7 +19,7 @@ type listPage struct {
 	Note      string // a sentence about what was just tried, or ""
 	Warning   string
 	Giveaways []listed
-	Sample    bool // offer the sample
+	Offer     bool // of the invented sample
 }
 
 type listed struct {
@@ -44,7 +44,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 	}
 	p := listPage{
 		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning,
-		Sample: len(all) == 0 && d.cfg.Desk.Sample != nil,
+		Offer: len(all) == 0 && d.cfg.Desk.Sample != nil,
 	}
 	for _, g := range all {
 		one, err := d.listed(c, g)

@@ -27,6 +27,7 @@ type movePage struct {
 	Terms   []fact // what is posted
 	Print   string // a fingerprint to read out, or ""
 	Value   valueWords
+	Seen    string // the draft that is shown; see [seen]
 }
 
 // A fact is a line of the terms in words.
@@ -41,9 +42,10 @@ type valueWords struct {
 	Problem string
 }
 
-// move is what all moves have in common: find, try, and go to the day-book.
+// move is what all moves have in common: find, try, and go to
+// a page of the giveaway, "" for the day-book.
 // Whoever presses second finds the same page as whoever pressed first.
-func (d *desk) move(c echo.Context, press func(g giveaway.Giveaway) error, again func(g giveaway.Giveaway, err error) error) error {
+func (d *desk) move(c echo.Context, to string, press func(g giveaway.Giveaway) error, again func(g giveaway.Giveaway, err error) error) error {
 	g, err := d.find(c)
 	if err != nil {
 		return err
@@ -51,7 +53,7 @@ func (d *desk) move(c echo.Context, press func(g giveaway.Giveaway) error, again
 	if err := press(g); err != nil {
 		return again(g, err)
 	}
-	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID)
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+to)
 }
 
 // toDay leads to the day-book from a page whose time is over.
@@ -72,22 +74,31 @@ func (d *desk) getPost(c echo.Context) error {
 
 func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem string) error {
 	return d.render(c, status, "desk_post", movePage{
-		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms),
+		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms), Seen: seen(g),
 		Head: "Once posted, these terms bind you.",
-		Lead: "Later you can only move the closing time and the event to a later time, or change the rules, until the list is locked; each change is posted beside the old text. Everything else stays as it is here.",
+		Lead: "Later you can only move the closing time and the draw to a later time, or change the rules, until the list is locked; each change is posted beside the old text. Everything else stays as it is here.",
 	})
 }
 
+// errStale says that the draft is no longer the one that was shown.
+var errStale = errors.New("draft changed since it was shown")
+
 func (d *desk) postPost(c echo.Context) error {
-	return d.move(c, func(g giveaway.Giveaway) error {
+	return d.move(c, "", func(g giveaway.Giveaway) error {
+		if g.State == giveaway.StateDraft && stale(c, g) {
+			return errStale
+		}
 		_, err := d.cfg.Host.Open(uncut(c), now(c), g.ID)
 		return err
 	}, func(g giveaway.Giveaway, err error) error {
 		var problems giveaway.Problems
-		if !errors.As(err, &problems) {
-			return err
+		switch {
+		case errors.Is(err, errStale):
+			return d.showPost(c, http.StatusConflict, g, wordStale)
+		case errors.As(err, &problems):
+			return d.showDraft(c, http.StatusUnprocessableEntity, g, formOf(g.Terms), problems)
 		}
-		return d.showTerms(c, http.StatusUnprocessableEntity, formOf(g.Terms), problems, g.ID)
+		return err
 	})
 }
 
@@ -118,7 +129,7 @@ func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) movePage {
 }
 
 func (d *desk) postLock(c echo.Context) error {
-	return d.move(c, func(g giveaway.Giveaway) error {
+	return d.move(c, "", func(g giveaway.Giveaway) error {
 		_, err := d.cfg.Host.Lock(uncut(c), now(c), g.ID)
 		if errors.Is(err, giveaway.ErrTooLate) {
 			return nil // the day-book says so, and offers to move the event
@@ -191,7 +202,7 @@ func (v valueWords) of(g giveaway.Giveaway) valueWords {
 
 func (d *desk) postDraw(c echo.Context) error {
 	v := valueWords{Typed: c.FormValue("value")}
-	return d.move(c, func(g giveaway.Giveaway) error {
+	return d.move(c, "/result", func(g giveaway.Giveaway) error {
 		pasted, err := v.read()
 		if err == nil || g.State != giveaway.StateFrozen {
 			_, err = d.cfg.Host.Draw(uncut(c), now(c), g.ID, pasted)

@@ -77,7 +77,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id/terms", d.getTerms)
 	in.POST("/g/:id/terms", d.postTerms, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/post", d.getPost)
-	in.POST("/g/:id/post", d.postPost)
+	in.POST("/g/:id/post", d.postPost, body(maxEntry, typeForm))
 	in.GET("/g/:id/entries", d.getEntries)
 	in.GET("/g/:id/lock", d.getLock)
 	in.POST("/g/:id/lock", d.postLock)
@@ -86,6 +86,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id/later", d.getLater)
 	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/result", d.getResult)
+	d.winnerRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

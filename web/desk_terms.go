@@ -11,6 +11,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenhand/draw"
 	"evenhand/giveaway"
 )
 
@@ -22,6 +23,24 @@ type termsPage struct {
 	Faults []fault
 	Zones  []string
 	Twice  map[string]bool // times of which it is asked which one is meant
+	Seen   string          // the draft that the form was filled from; see [seen]
+	Note   string          // a sentence about what was just tried, or ""
+}
+
+// seen tells one state of a draft from another, so that nobody posts or
+// overwrites what they haven't seen; "" for a new one.
+func seen(g giveaway.Giveaway) string {
+	b, err := g.Terms.JSON()
+	if err != nil || g.ID == "" {
+		return ""
+	}
+	return draw.Hash(b).String()
+}
+
+// stale reports whether a form was made from another state of the draft.
+func stale(c echo.Context, g giveaway.Giveaway) bool {
+	was := c.FormValue("seen")
+	return was != "" && was != seen(g)
 }
 
 // A fault is what is wrong with one field.
@@ -85,13 +104,13 @@ func faultsOf(problems giveaway.Problems) []fault {
 	return faults
 }
 
-func (d *desk) showTerms(c echo.Context, status int, f termsForm, problems giveaway.Problems, id string) error {
-	p := termsPage{Frame: deskFrame("The terms"), F: f, ID: id, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f)}
+func (d *desk) showTerms(c echo.Context, status int, f termsForm, problems giveaway.Problems) error {
+	p := termsPage{Frame: deskFrame("The terms"), F: f, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f)}
 	return d.render(c, status, "desk_terms", p)
 }
 
 func (d *desk) getNew(c echo.Context) error {
-	return d.showTerms(c, http.StatusOK, newForm(), nil, "")
+	return d.showTerms(c, http.StatusOK, newForm(), nil)
 }
 
 func (d *desk) postNew(c echo.Context) error {
@@ -102,7 +121,7 @@ func (d *desk) postNew(c echo.Context) error {
 	f := readTermsForm(form)
 	t, problems := f.onto(giveaway.Terms{})
 	return d.save(c, t, problems, true, func(problems giveaway.Problems) error {
-		return d.showTerms(c, http.StatusUnprocessableEntity, f, problems, "")
+		return d.showTerms(c, http.StatusUnprocessableEntity, f, problems)
 	})
 }
 
@@ -114,7 +133,16 @@ func (d *desk) getTerms(c echo.Context) error {
 	if g.State != giveaway.StateDraft {
 		return toDay(c, g)
 	}
-	return d.showTerms(c, http.StatusOK, formOf(g.Terms), nil, g.ID)
+	return d.showDraft(c, http.StatusOK, g, formOf(g.Terms), nil)
+}
+
+// showDraft shows the form for a draft that is there.
+func (d *desk) showDraft(c echo.Context, status int, g giveaway.Giveaway, f termsForm, problems giveaway.Problems) error {
+	p := termsPage{Frame: deskFrame("The terms"), F: f, ID: g.ID, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f), Seen: seen(g)}
+	if status == http.StatusConflict {
+		p.Note = wordStale
+	}
+	return d.render(c, status, "desk_terms", p)
 }
 
 func (d *desk) postTerms(c echo.Context) error {
@@ -129,11 +157,14 @@ func (d *desk) postTerms(c echo.Context) error {
 	if err != nil {
 		return fmt.Errorf("read terms form: %w", errMalformed)
 	}
+	if stale(c, g) {
+		return d.showDraft(c, http.StatusConflict, g, formOf(g.Terms), nil)
+	}
 	f := readTermsForm(form)
 	f.Draw = g.ID
 	t, problems := f.onto(g.Terms)
 	return d.save(c, t, problems, false, func(problems giveaway.Problems) error {
-		return d.showTerms(c, http.StatusUnprocessableEntity, f, problems, g.ID)
+		return d.showDraft(c, http.StatusUnprocessableEntity, g, f, problems)
 	})
 }
 

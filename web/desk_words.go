@@ -1,5 +1,18 @@
 package web
 
+import "strings"
+
+// Text is a stamp as a sentence.
+func (s Stamp) Text() string { return s.Before + " " + s.Words + "." }
+
+// zoneWords names a zone as times do: "New York time".
+func zoneWords(zone string) string {
+	if zone == "UTC" {
+		return zone
+	}
+	return strings.ReplaceAll(zone[strings.LastIndexByte(zone, '/')+1:], "_", " ") + " time"
+}
+
 // many writes a number with its noun: "one ticket", "1,204 tickets".
 func many(n int64, one, more string) string {
 	switch n {

@@ -24,18 +24,18 @@ func TestForgottenLock(t *testing.T) {
 		s.bring("boots", `"rules": "Rules`, none)
 		enterSome(t, s, 5)
 		s.clock.set(event.Add(time.Hour)) // as if no server had run meanwhile
-		s.shows("/desk/g/boots", "The list was not locked before the event.", "Move the event")
+		s.shows("/desk/g/boots", "The list was not locked before the draw.", "Move the draw")
 		s.goes("/desk/g/boots", "/desk/g/boots/lock")
-		s.shows("/desk/g/boots", "The list was not locked before the event.")
-		page := s.shows("/desk/g/boots/later", "so the event has to move")
+		s.shows("/desk/g/boots", "The list was not locked before the draw.")
+		page := s.shows("/desk/g/boots/later", "so the draw has to move")
 		if !strings.Contains(page, "Post the change") {
 			t.Error("no button to post the change")
 		}
 		change := func(when string) answer {
-			return s.press("/desk/g/boots/later", "closes", "2026-08-22T16:00", "event", when, "rules", "Rules of the Slow Miles boot giveaway\n\nThis giveaway is invented. One entry for each person.\n")
+			return s.press("/desk/g/boots/later", "revision", "1", "closes", "2026-08-22T16:00", "event", when, "rules", "Rules of the Slow Miles boot giveaway\n\nThis giveaway is invented. One entry for each person.\n")
 		}
 		for when, want := range map[string]string{
-			"2026-08-22T17:00": "The event can only move to a later time.",
+			"2026-08-22T17:00": "The draw can only move to a later time.",
 			"2026-08-22T18:45": "Leave at least 10 minutes from now",
 			"":                 "Write a date and a time",
 		} {
@@ -46,10 +46,10 @@ func TestForgottenLock(t *testing.T) {
 		if a := change("2026-08-22T20:00"); a.status != 303 {
 			t.Fatalf("moving the event: status %d: %s", a.status, textOf(a.body))
 		}
-		s.shows("/desk/g/boots", "Entries are closed.", "Terms changed")
+		s.shows("/desk/g/boots", "Entries are closed.", "Terms changed", "The draw moved to Saturday 22 August 2026, 8:00 pm New York time.")
 		s.goes("/desk/g/boots", "/desk/g/boots/lock")
 		s.clock.set(time.Date(2026, 8, 23, 0, 0, 0, 0, time.UTC)) // 8 pm in New York
-		s.goes("/desk/g/boots", "/desk/g/boots/draw")
+		s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
 		s.shows("/desk/g/boots/result", "The draw holds, with one thing to know: no public number")
 		if r := check(t, s, "boots"); r.Verdict != draw.Valid+", weak" || r.Tickets != 5 {
 			t.Errorf("the check: %q, %d tickets, want valid, weak, 5: %v", r.Verdict, r.Tickets, r.Findings)
@@ -120,7 +120,7 @@ func TestPastedTrueNumber(t *testing.T) {
 	s.clock.set(event)
 	past, err := sample.PastRound()
 	must(t, err)
-	s.goes("/desk/g/boots", "/desk/g/boots/draw", "value", " "+strings.ToUpper(hexOf(past.Signature))+"\n")
+	s.goes("/desk/g/boots/result", "/desk/g/boots/draw", "value", " "+strings.ToUpper(hexOf(past.Signature))+"\n")
 	s.shows("/desk/g/boots/result", "Nobody was in, so nobody won.")
 }
 
@@ -158,7 +158,7 @@ func TestTermsPage(t *testing.T) {
 		{"event", "2026-03-08T02:30", "Choose 2026-03-08 01:59 or 2026-03-08 03:00."},
 		{"event", "2026-11-01T01:30", "This time comes twice there"},
 		{"closes", "tomorrow", "Write a date and a time"},
-		{"event", "2026-08-22T16:05", "Leave at least 10 minutes between closing and the event"},
+		{"event", "2026-08-22T16:05", "Leave at least 10 minutes between closing and the draw"},
 		{"winners", "0", "Write a number from 1 to"},
 		{"winners", "many", "Write a number."},
 		{"lock_minutes", "9", "Write a number from 10 to"},

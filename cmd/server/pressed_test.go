@@ -31,12 +31,12 @@ func TestPressedAtTwoServers(t *testing.T) {
 		b, err := os.ReadFile("testdata/boots.json")
 		must(t, err)
 		two.goes("/desk/g/boots", "/desk/file", "terms", string(b))
-		pressBoth(t, one, two, "/desk/g/boots/post")
+		pressBoth(t, one, two, "/desk/g/boots/post", "")
 		enterSome(t, one.service, 30)
 		one.setClock(closes.Add(time.Minute))
-		pressBoth(t, one, two, "/desk/g/boots/lock")
+		pressBoth(t, one, two, "/desk/g/boots/lock", "")
 		one.setClock(event.Add(10 * time.Second))
-		pressBoth(t, one, two, "/desk/g/boots/draw")
+		pressBoth(t, one, two, "/desk/g/boots/draw", "/result")
 
 		report := check(t, two.service, "boots")
 		if report.Verdict != draw.Valid || report.Tickets != 30 {
@@ -45,7 +45,7 @@ func TestPressedAtTwoServers(t *testing.T) {
 	})
 }
 
-func pressBoth(t *testing.T, one, two *process, path string) {
+func pressBoth(t *testing.T, one, two *process, path, to string) {
 	t.Helper()
 	before := one.files()
 	var all sync.WaitGroup
@@ -53,8 +53,8 @@ func pressBoth(t *testing.T, one, two *process, path string) {
 		p := []*process{one, two}[i%2]
 		all.Go(func() {
 			a, err := p.try("POST", path, "application/x-www-form-urlencoded", "")
-			if err != nil || a.status != http.StatusSeeOther || a.to != "/desk/g/boots" {
-				t.Errorf("POST %s: status %d to %q (%v), want 303 to the day-book: %s", path, a.status, a.to, err, textOf(a.body))
+			if err != nil || a.status != http.StatusSeeOther || a.to != "/desk/g/boots"+to {
+				t.Errorf("POST %s: status %d to %q (%v), want 303 to the giveaway: %s", path, a.status, a.to, err, textOf(a.body))
 			}
 		})
 	}
@@ -69,6 +69,6 @@ func pressBoth(t *testing.T, one, two *process, path string) {
 			t.Errorf("after POST %s the two servers differ in %s", path, name)
 		}
 	}
-	one.goes("/desk/g/boots", path)
+	one.goes("/desk/g/boots"+to, path)
 	one.same(after, one.files(), path, -1)
 }

@@ -36,7 +36,7 @@ func TestWholeWay(t *testing.T) {
 		s.clock.set(closes.Add(time.Minute))
 		s.shows("/desk/g/boots", "Entries are closed.", "Lock the list")
 		s.shows("/desk/g/boots/lock", "Locking closes the list for good.")
-		twice(t, s, "/desk/g/boots/lock")
+		twice(t, s, "/desk/g/boots/lock", "")
 		s.shows("/desk/g/boots", "The list is locked.", "The fingerprint of the locked list", frozenHash(t, s))
 		if a := s.press("/desk/g/boots/draw"); a.status != http.StatusConflict {
 			t.Errorf("a draw before the event: status %d, want 409", a.status)
@@ -45,7 +45,7 @@ func TestWholeWay(t *testing.T) {
 
 		s.clock.set(event.Add(10 * time.Second))
 		s.shows("/desk/g/boots/draw", "It is time to draw.", "31,543,812")
-		twice(t, s, "/desk/g/boots/draw")
+		twice(t, s, "/desk/g/boots/draw", "/result")
 		s.shows("/desk/g/boots", "The draw is made.")
 		s.shows("/desk/g/boots/result", "One ticket won.", "The draw holds. Everybody can check it.", "Next in line")
 
@@ -103,8 +103,9 @@ func spread(n int, do func(i int)) {
 	all.Wait()
 }
 
-// twice lets two people press a button at once: both are led to the same page.
-func twice(t *testing.T, s *service, path string) {
+// twice lets two people press a button at once: both are led to the same page of the
+// giveaway.
+func twice(t *testing.T, s *service, path, to string) {
 	t.Helper()
 	answers := make([]answer, 2)
 	var both sync.WaitGroup
@@ -113,8 +114,8 @@ func twice(t *testing.T, s *service, path string) {
 	}
 	both.Wait()
 	for _, a := range answers {
-		if a.status != 303 || a.to != "/desk/g/boots" {
-			t.Errorf("POST %s by two at once: status %d to %q, want 303 to the day-book: %s", path, a.status, a.to, textOf(a.body))
+		if a.status != 303 || a.to != "/desk/g/boots"+to {
+			t.Errorf("POST %s by two at once: status %d to %q, want 303 to the giveaway: %s", path, a.status, a.to, textOf(a.body))
 		}
 	}
 }
