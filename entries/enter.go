@@ -18,28 +18,35 @@ import (
 // Enter takes a form for the giveaway g at the server's time now. Errors:
 // [Rejected] with the verdict; [ErrAlreadyIn], with nothing changed;
 // [ErrNotOpen], [ErrClosed]; giveaway.ErrNotFound for a draft. A returned entry
-// is durable.
+// is durable. The very same form again is no error: it brings the same entry
+// (see [Form.Once]).
 func (i Intake) Enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f Form) (Entered, error) {
 	if err := mayEnter(g, now); err != nil {
-		return Entered{}, err
+		return i.late(ctx, g, f, err)
 	}
 	v := Decide(f, g.Terms, now)
 	if !v.OK() {
 		return Entered{}, rejected(v)
 	}
+	repeats := i.repeats(f)
 	for try := 0; ; try++ {
 		t, err := NewTicketed(i.Rand, g.ID, v.Entry)
 		if err != nil {
 			return Entered{}, err
 		}
+		if repeats && try < onceLinks {
+			t.Link = i.onceLink(g.ID, t.Entry.Key, f.Once, try)
+		}
 		stamp, err := i.Store.AddEntry(ctx, g.ID, now, New{
 			Ticket: t.Ticket, Salt: t.Salt, Commitment: t.Commitment,
 			LinkHash: linkHash(g.ID, t.Link), Entry: t.Entry,
 		})
-		if errors.Is(err, ErrTicketTaken) && try == 0 {
+		switch {
+		case errors.Is(err, ErrTicketTaken) && (try == 0 || repeats && try <= onceLinks):
 			continue
-		}
-		if err != nil {
+		case errors.Is(err, ErrAlreadyIn), errors.Is(err, ErrClosed):
+			return i.again(ctx, g.ID, v.Entry.Key, f, fmt.Errorf("enter %s: %w", g.ID, err))
+		case err != nil:
 			return Entered{}, fmt.Errorf("enter %s: %w", g.ID, err)
 		}
 		return i.entered(g.ID, t, stamp)

@@ -27,6 +27,12 @@ type Form struct {
 	// "the sponsor has no such size" were already shown: the same value sent
 	// again is taken as it is. SizeSeen has the form of [Form.SizeTyped].
 	EmailSeen, SizeSeen string
+
+	// Once is the form's own value, as [NewOnce] makes it. The same form sent
+	// again, with the same value and address, brings the same private link:
+	// a double tap or a lost answer costs nobody the link. A value of any
+	// other form counts as none.
+	Once string
 }
 
 // An Entry is a form that was accepted.

@@ -12,6 +12,9 @@ type Intake struct {
 	Store  Store
 	Signer draw.Signer // signs receipts
 	Rand   io.Reader   // a secure source
+	// LinkKey makes the link of a form with a value of its own; see
+	// [Form.Once]. Zero: all links are random, and no form is known again.
+	LinkKey [32]byte
 }
 
 // A Ticketed entry has everything that its commitment is made of.

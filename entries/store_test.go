@@ -46,6 +46,11 @@ func (m *memStore) AddEntry(_ context.Context, _ string, now time.Time, n New) (
 			return Stamp{}, ErrAlreadyIn
 		}
 	}
+	for _, r := range m.rows {
+		if r.Ticket == n.Ticket || r.LinkHash == n.LinkHash {
+			return Stamp{}, ErrTicketTaken
+		}
+	}
 	m.rows = append(m.rows, Stored{New: n, Stamp: s})
 	return s, nil
 }
