@@ -1,8 +1,10 @@
 package store
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
+	"path"
 	"sync"
 	"testing"
 	"time"
@@ -82,6 +84,48 @@ func TestEachClaimStepHasOneWinner(t *testing.T) {
 			t.Fatalf("%d links, want one", len(links))
 		}
 		is(string(links[0].SealedLink), won)
+	})
+}
+
+// Fifty people hold the claim's link and send different names at once, through
+// two servers: one answer is final, and everybody else is told so. The phone is
+// the one of [planted].
+func TestOneAnswerIsFinal(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		hosts := s.hosts()
+		s.drawn(hosts[0], "trail-boots")
+		clerk := func(n int) claims.Clerk {
+			db := hosts[n%2].Store.(*DB)
+			return claims.Clerk{Store: db, Entries: db, Host: hosts[n%2], Seal: s.config.Vault, Rand: rand.Reader, URL: "https://slowmiles.example"}
+		}
+		l, err := clerk(0).Letter(bg(), drawnAt, "trail-boots", 1)
+		s.must(err)
+		form := claims.Form{Line1: "4711 Larkspur Ave", City: "Denver", State: "CO", Postal: "80202", Country: "US",
+			Phone: "2015550123", Adult: "yes", Eligible: "yes", Sure: "yes"}
+		var wg sync.WaitGroup
+		won := make(chan string, 50)
+		for n := range 50 {
+			wg.Go(func() {
+				f := form
+				f.Name = fmt.Sprint("Robin Number", n)
+				_, err := clerk(n).Answer(bg(), drawnAt, "trail-boots", path.Base(l.Link), f)
+				switch {
+				case err == nil:
+					won <- f.Name
+				case !errors.Is(err, claims.ErrAnswered):
+					t.Error(err)
+				}
+			})
+		}
+		wg.Wait()
+		if len(won) != 1 {
+			t.Fatalf("%d answers were taken, want one", len(won))
+		}
+		p, err := clerk(1).Place(bg(), drawnAt, "trail-boots", 1)
+		s.must(err)
+		if name := <-won; p.Answer == nil || p.Answer.Name != name {
+			t.Errorf("the answer that stands is not the one of %s", name)
+		}
 	})
 }
 
