@@ -1,11 +1,13 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 
 	"github.com/labstack/echo/v4"
 
 	"evenhand/draw"
+	"evenhand/entries"
 	"evenhand/giveaway"
 )
 
@@ -16,6 +18,7 @@ type resultPage struct {
 	Head    string
 	Winners []placed
 	Next    []placed // next in line
+	Asked   bool     // who is next in line is shown too
 	Verdict string
 	Weak    []string // each thing to know, in a sentence
 	Public  string
@@ -26,6 +29,31 @@ type resultPage struct {
 type placed struct {
 	Place  string
 	Ticket [4]string // in groups; the last is what is read out
+	Who    *contact  // nil: not asked for, or not to be had
+}
+
+// A contact is whom to write to. It is on the desk's result page alone.
+type contact struct {
+	Email string
+	Size  string // "women’s 8 B"; "" for a prize without sizes
+	Name  string // to be said on the show; "" for none
+}
+
+// contact finds who holds a ticket; nil where the entry is no longer kept.
+func (d *desk) contact(c echo.Context, id string, t draw.Ticket) (*contact, error) {
+	if d.cfg.Desk.Entry == nil {
+		return nil, nil
+	}
+	e, err := d.cfg.Desk.Entry(c.Request().Context(), id, t)
+	switch {
+	case errors.Is(err, entries.ErrNoSuchLink):
+		return nil, nil
+	case err != nil:
+		return nil, err
+	case e.Entry.Typed == "":
+		return nil, nil
+	}
+	return &contact{e.Entry.Typed, e.Entry.Size.String(), e.Entry.Name}, nil
 }
 
 func (d *desk) getResult(c echo.Context) error {
@@ -45,9 +73,16 @@ func (d *desk) getResult(c echo.Context) error {
 		Verdict: deskVerdict(report), Weak: weakReport(report),
 		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
 	}
+	p.Asked = c.QueryParam("next") == "1"
 	for _, place := range report.Places {
 		one := placed{Place: placeWords(int(place.N), g.Terms.Winners), Ticket: ticketGroups(place.Ticket)}
-		if int(place.N) <= g.Terms.Winners {
+		won := int(place.N) <= g.Terms.Winners
+		if won || p.Asked {
+			if one.Who, err = d.contact(c, g.ID, place.Ticket); err != nil {
+				return err
+			}
+		}
+		if won {
 			p.Winners = append(p.Winners, one)
 		} else {
 			p.Next = append(p.Next, one)

@@ -7,6 +7,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/labstack/echo/v4"
 
+	"evenhand/draw"
 	"evenhand/entries"
 )
 
@@ -19,6 +20,9 @@ type Desk struct {
 	Code string
 	// Counts counts a giveaway's entries.
 	Counts func(ctx context.Context, id string) (entries.Counts, error)
+	// Entry finds the entry behind a drawn ticket; entries.ErrNoSuchLink if it
+	// is no longer there. Nil: the desk can't say who won.
+	Entry func(ctx context.Context, id string, t draw.Ticket) (entries.Stored, error)
 	// Sample loads the invented giveaways; sample.ErrReal where there is a
 	// real one. Nil: none is offered.
 	Sample func(ctx context.Context) error
@@ -86,7 +90,6 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id/later", d.getLater)
 	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/result", d.getResult)
-	d.winnerRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

@@ -19,7 +19,7 @@ func (p *program) handler() (http.Handler, error) {
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(),
-			Counts: p.db.EntryCounts, Sample: load.Load, Warning: zoneWarning(),
+			Counts: p.db.EntryCounts, Entry: p.db.EntryByTicket, Sample: load.Load, Warning: zoneWarning(),
 		},
 	}), nil
 }
