@@ -110,19 +110,11 @@ const rules = `Rules of the Slow Miles boot giveaway
 
 This giveaway is an invented sample. Nobody can win anything in it.
 
-1. Entering is free. Nothing has to be bought, and buying something does not
-   change your chance.
-2. One entry for each person. A second entry with the same address does not
-   count.
-3. You can enter if you are 18 or over and live in the United States, Canada,
-   the United Kingdom or Germany. The parcel goes to an address in the United
-   States; from elsewhere you can name a friend there who receives it.
-4. The prize is one pair of hiking boots by Larkspur Trail Supply in the
-   winner's size, worth about $240. Sizes the shop does not make are settled
-   with the winner.
-5. The winner is drawn live after entries have closed. How the draw is made,
-   and how anybody can check it, stands on the giveaway's own page.
+1. Entering is free. Nothing has to be bought, and buying something does not change your chance.
+2. One entry for each person. A second entry with the same address does not count.
+3. You can enter if you are 18 or over and live in the United States, Canada, the United Kingdom or Germany. The parcel goes to an address in the United States; from elsewhere you can name a friend there who receives it.
+4. The prize is one pair of hiking boots by Larkspur Trail Supply in the winner’s size, worth about $240. Sizes the shop does not make are settled with the winner.
+5. The winner is drawn live after entries have closed. How the draw is made, and how anybody can check it, stands on the giveaway’s own page.
 6. The winner has 7 days to answer. After that the next in line wins.
-7. We keep your address and size until the prize has been delivered, give the
-   winner's address to the shop, and delete the rest.
+7. We keep your address and size until the prize has been delivered, give the winner’s address to the shop, and delete the rest.
 `

@@ -57,20 +57,47 @@ func TestFix(t *testing.T) {
 	r := newRig(t)
 	r.open("boots")
 	private, ticket := r.enter("boots", "robin@example.org")
-	form := r.post(private+"/fix", nil)
+	form := r.get(private + "/fix")
 	form.is(t, 200)
-	form.has(t, "is withdrawn", "Put the address right", `value="robin@example.org"`, `<option value="ME" selected>`, `value="10½"`,
+	form.has(t, "is then withdrawn", "Put the address right", `action="`+private+`/fix"`, `value="robin@example.org"`, `<option value="ME" selected>`, `value="10½"`,
 		`<option value="D" selected>`, `value="18-or-over" checked`, `name="rules" aria-required="true" value="yes" checked`, `value="Robin"`)
 	if form.Header.Get("Cache-Control") != "no-store" || form.Header.Get("Referrer-Policy") != "no-referrer" {
 		t.Error("the filled form may be stored or named")
 	}
-	again, second := r.enter("boots", "robyn@example.org")
-	if again == private || second == ticket {
+	// Opening the form, and whatever is refused, leaves the ticket as it was.
+	taken, _ := r.enter("boots", "kim@example.org")
+	for _, c := range []struct {
+		email  string
+		status int
+		says   string
+	}{
+		{"", 422, "One thing needs another look."},
+		{"robyn@exmaple.com", 422, "Take "},
+		{"Robin+boots@example.org", 422, "That is the address of this ticket already"},
+		{"kim@example.org", 409, "This address is already in, with a ticket of its own."},
+	} {
+		no := r.post(private+"/fix", goodForm(c.email))
+		no.is(t, c.status)
+		no.has(t, c.says, `role="alert"`, `action="`+private+`/fix"`)
+		r.get(private).has(t, "You are in.")
+	}
+	fixed := r.post(private+"/fix", goodForm("robyn@example.org"))
+	fixed.is(t, 303)
+	again, _, _ := strings.Cut(fixed.Header.Get("Location"), "?")
+	page := r.get(fixed.Header.Get("Location"))
+	page.has(t, "You are in.", "robyn@example.org", "The old ticket is withdrawn.")
+	if again == private || ticketIn(t, page.body) == ticket {
 		t.Error("the corrected address got the old ticket")
 	}
 	old := r.get(private)
-	old.has(t, "This ticket is withdrawn.", "Enter again")
-	old.lacks(t, "fix it", "/withdraw", "/size")
+	old.has(t, "This ticket is withdrawn.", "Enter again", "With both you can show what was entered.")
+	old.lacks(t, "fix it", "/withdraw", "/size", "must be on the list", "kept open")
+	if n := strings.Count(old.body, "withdrawn"); n != 1 {
+		t.Errorf("the page says %d times that the ticket is withdrawn", n)
+	}
+	r.post(private+"/fix", goodForm("third@example.org")).is(t, 409)
+	r.get(private+"/fix").is(t, 409)
+	r.get(taken).has(t, "You are in.")
 	// The first address is free again.
 	r.enter("boots", "robin@example.org")
 
@@ -79,6 +106,30 @@ func TestFix(t *testing.T) {
 	late.is(t, 410)
 	late.has(t, "can’t be changed any more. Nothing has changed.", "You are in.")
 	r.get(again).lacks(t, "fix it")
+}
+
+// Corrected forms that come at the same time make one ticket: of all of one
+// person, one is left.
+func TestFixTwiceAtOnce(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	private, _ := r.enter("boots", "robin@example.org")
+	got := make(chan int)
+	for i := range 4 {
+		go func() { got <- r.post(private+"/fix", goodForm(fmt.Sprintf("robyn%d@example.org", i))).StatusCode }()
+	}
+	count := map[int]int{}
+	for range 4 {
+		count[<-got]++
+	}
+	if count[303] != 1 || count[409] != 3 {
+		t.Errorf("answers %v, want one 303 and three 409", count)
+	}
+	r.lock("boots")
+	report := draw.Check(t.Context(), r.db.Publication("boots"), draw.Options{})
+	if report.Tickets != 1 || report.Excluded != 1 {
+		t.Errorf("%d tickets, %d left out; want 1 and 1", report.Tickets, report.Excluded)
+	}
 }
 
 func TestChangeSizeAndWithdraw(t *testing.T) {
@@ -105,6 +156,12 @@ func TestChangeSizeAndWithdraw(t *testing.T) {
 	}
 	r.get(r.post(private+"/size", url.Values{"system": {"mens"}, "size": {"11"}, "width": {"D"}}).Header.Get("Location")).has(t, "noted already")
 
+	ask := r.get(private + "/withdraw")
+	ask.has(t, `<h1>Withdraw <span class="mono">`+ticket[:4]+"-", ">Withdraw it</button>", `<a href="`+private+`">Keep it</a>`)
+	if ask.Header.Get("Cache-Control") != "no-store" || ask.Header.Get("Referrer-Policy") != "no-referrer" {
+		t.Error("the question may be stored or named")
+	}
+	r.get(private).has(t, "You are in.", ">Noted<", `<a href="`+private+`/withdraw">`)
 	gone := r.post(private+"/withdraw", nil)
 	gone.is(t, 303)
 	r.get(gone.Header.Get("Location")).has(t, "This ticket is withdrawn.")
@@ -178,6 +235,9 @@ func TestTickets(t *testing.T) {
 		page.lacks(t, append(addresses, "<button")...)
 		r.get(private[ticket]).has(t, strings.TrimSuffix(want, ": it wins."), "Your ticket")
 	}
+	winner, next := r.get(private[report.Places[0].Ticket.String()]), r.get(private[report.Places[1].Ticket.String()])
+	winner.has(t, "Slow Miles writes to ", "Answer within 7 days", "Questions: hello@slowmiles.example")
+	next.has(t, "You are next in line, number 1: if a winner doesn’t answer", "Questions: hello@slowmiles.example")
 	lastOf4 := lastTicket(t, r.db.Publication("boots"), *report.Seed)
 	r.get("/g/boots/t/"+lastOf4).has(t, "This ticket did not win.", "came fourth of 4.")
 	r.get(private[lastOf4]).has(t, "Your ticket did not win.", "came fourth of 4.")

@@ -17,7 +17,9 @@ type formState struct {
 	Form    entries.Form
 	Verdict entries.Verdict
 	Sent    bool   // the form was sent, and Verdict says what is to be put right
-	Fixing  string // ticket that was just withdrawn to put the address right
+	Fixing  string // ticket whose address is put right
+	FixURL  string // where its corrected form goes
+	Back    string // its private page
 	Done    string // what was just done (private page)
 }
 
@@ -31,7 +33,8 @@ type entryPage struct {
 	Action    string
 	RulesURL  string
 	Summary   summary
-	Fixing    string
+	Fixing    string // ticket whose address is put right
+	Back      string // its private page
 	Email     field
 	EmailSeen string
 	Size      *sizeFields // nil: something without sizes
@@ -81,10 +84,13 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 	p := entryPage{
 		Frame: frame(g, now(c), t.Title), Know: know, Terms: t, Action: homeURL(g.ID), RulesURL: rulesURL(g.ID),
 		Closes: stamp("", t.Closes.UTC, t.Closes.Zone), Event: stamp("", t.Event.UTC, t.Event.Zone),
-		Summary: summarize(st), Fixing: st.Fixing,
+		Summary: summarize(st), Fixing: st.Fixing, Back: st.Back,
 		Email: st.text("email", "E-mail", "We write to it if you win.", st.Form.Email, "email"),
 		Name:  st.text("name", "A name to be said on the show", "If you like; 40 characters at most. A first name will do.", st.Form.Name, "nickname"),
 		Rules: st.tick("rules", "I have read the rules and accept them.", "", st.Form.Rules),
+	}
+	if st.Fixing != "" {
+		p.Action, p.Title = st.FixURL, "Put the address right · "+t.Channel
 	}
 	if st.Sent {
 		p.Title = "To put right · " + p.Title

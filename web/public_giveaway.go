@@ -201,8 +201,9 @@ func newer(a, b *giveaway.Giveaway, at time.Time) bool {
 type rulesPage struct {
 	Frame
 	Know
-	Title, Text, Back string
-	Kept              []fileRow // earlier rules
+	Title, Back string
+	Text        []paragraph
+	Kept        []fileRow // earlier rules
 }
 
 // getRules shows the rules as text, escaped; never as HTML.
@@ -215,7 +216,7 @@ func (s *Site) getRules(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, Title: g.Terms.Title, Text: g.Terms.Rules, Back: homeURL(g.ID)}
+	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, Title: g.Terms.Title, Text: paragraphs(g.Terms.Rules), Back: homeURL(g.ID)}
 	for _, f := range s.files(g.ID) {
 		if f.stem == draw.RulesFile && f.Name != draw.RulesFile {
 			p.Kept = append(p.Kept, f)

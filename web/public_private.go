@@ -17,7 +17,9 @@ type privatePage struct {
 	Know
 	Head      string
 	Lead      []string
-	Done      string // what was just done
+	Next      []string // what comes next for a winner and those next in line
+	Must      bool     // the ticket must be on the list
+	Done      string   // what was just done
 	Ticket    [4]string
 	Wins      bool
 	TicketURL string // what to show to anyone
@@ -26,7 +28,7 @@ type privatePage struct {
 	CountsAs  string   // the address as it counts, where that differs
 	Why       []string // what makes it differ
 	Rows      []pair
-	Entered   Stamp
+	Noted     Stamp
 	CanFix    bool // entries are open: withdraw and enter again
 	CanChange bool // the list is not locked
 	Again     string
@@ -62,9 +64,9 @@ func (s *Site) getPrivate(c echo.Context) error {
 
 // doneWords say what was just done, by the word in the address.
 var doneWords = map[string]string{
-	"size":      "The new size is noted. Your ticket stayed the same; the proof of entry is a new one.",
-	"same":      "That is the size that was noted already. Nothing has changed.",
-	"withdrawn": "The ticket is withdrawn.",
+	"size":  "The new size is noted. Your ticket stayed the same; the proof of entry is a new one.",
+	"same":  "That is the size that was noted already. Nothing has changed.",
+	"fixed": "The new address is noted, with this new ticket. The old ticket is withdrawn.",
 }
 
 func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine entries.Private, link string, st formState) error {
@@ -79,13 +81,14 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	p := privatePage{
 		Frame: frame(g, now(c), "Your ticket"), Know: know, Done: st.Done, Ticket: ticketGroups(mine.Ticket), Wins: standing.Wins,
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
-		Rows: enteredRows(g, mine.Entry), Entered: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone),
+		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone),
 	}
 	rank, err := s.rankOf(g.ID, mine.Ticket, standing, report)
 	if err != nil {
 		return err
 	}
 	p.Head, p.Lead = privateTicketWords(g, mine, standing, rank, report)
+	p.Next, p.Must = nextWords(g, mine, standing, report), !mine.Withdrawn
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
 	}
@@ -151,25 +154,6 @@ func formFrom(e entries.Entry) entries.Form {
 	return f
 }
 
-// postFix withdraws the ticket and opens the form filled in, so that the
-// address can be put right. Once entries have closed it does nothing: nobody
-// could enter again.
-func (s *Site) postFix(c echo.Context) error {
-	g, mine, link, err := s.mine(c)
-	switch {
-	case err != nil:
-		return err
-	case g.Phase(now(c)) != giveaway.PhaseTaking:
-		return s.showPrivate(c, http.StatusGone, g, mine, link, formState{
-			Done: "Entries have closed, so the address can’t be changed any more. Nothing has changed.",
-		})
-	}
-	if err := s.cfg.Intake.Withdraw(c.Request().Context(), now(c), g.ID, link); err != nil {
-		return err
-	}
-	return s.showForm(c, http.StatusOK, g, formState{Form: formFrom(mine.Entry), Fixing: mine.Ticket.Grouped()})
-}
-
 // postSize changes the size. The ticket stays.
 func (s *Site) postSize(c echo.Context) error {
 	g, mine, link, err := s.mine(c)
@@ -193,18 +177,6 @@ func (s *Site) postSize(c echo.Context) error {
 		done = "same"
 	}
 	return c.Redirect(http.StatusSeeOther, privateURL(g.ID, link)+"?done="+done)
-}
-
-// postWithdraw takes the ticket out of the draw.
-func (s *Site) postWithdraw(c echo.Context) error {
-	g, _, link, err := s.mine(c)
-	if err != nil {
-		return err
-	}
-	if err := s.cfg.Intake.Withdraw(c.Request().Context(), now(c), g.ID, link); err != nil {
-		return err
-	}
-	return c.Redirect(http.StatusSeeOther, privateURL(g.ID, link)+"?done=withdrawn")
 }
 
 // getReceipt hands out the signed proof of entry.

@@ -153,7 +153,7 @@ func pathValue(raw string) string {
 func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, rank int64, r *draw.Report) (string, []string) {
 	switch {
 	case mine.Withdrawn:
-		return "This ticket is withdrawn.", []string{"It is not in the draw. Nothing else was kept open under it."}
+		return "This ticket is withdrawn.", []string{"It is not in the draw."}
 	case st.Locked:
 		head, lead := standingWords(st, rank, r)
 		return strings.Replace(head, "This ticket", "Your ticket", 1), lead

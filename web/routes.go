@@ -35,8 +35,10 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id/r/:secret", s.getPrivate, read...)
 	get("/g/:id/r/:secret/receipt", s.getReceipt, read...)
 	get("/g/:id/r/:secret/entry", s.getEntryText, read...)
+	get("/g/:id/r/:secret/fix", s.getFix, read...)
 	e.POST("/g/:id/r/:secret/fix", s.postFix, change...)
 	e.POST("/g/:id/r/:secret/size", s.postSize, change...)
+	get("/g/:id/r/:secret/withdraw", s.getWithdraw, read...)
 	e.POST("/g/:id/r/:secret/withdraw", s.postWithdraw, change...)
 }
 

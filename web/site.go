@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -61,8 +62,9 @@ type Site struct {
 	assets  assets
 	checks  checks
 	ranks   ranks
-	posts   *limiter // unsafe requests
-	private *limiter // private links
+	posts   *limiter   // unsafe requests
+	private *limiter   // private links
+	fix     sync.Mutex // held while one address is put right
 	cross   *http.CrossOriginProtection
 }
 

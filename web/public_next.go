@@ -1,0 +1,72 @@
+package web
+
+import (
+	"strconv"
+
+	"evenhand/draw"
+	"evenhand/entries"
+	"evenhand/giveaway"
+)
+
+// nextWords say on the private page of a winner, and of those next in line,
+// what comes now. Nobody else sees them: the address stands in them.
+func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r *draw.Report) []string {
+	if r == nil || r.Record == nil || st.Place == 0 || mine.Withdrawn {
+		return nil
+	}
+	t := g.Terms
+	out := []string{}
+	switch settled, gets := settledAs(st.Place, r.Outcome); {
+	case settled && !gets:
+		return nil
+	case settled:
+		out = append(out, "The prize is yours. Nothing has to be answered any more.")
+	case turn(st.Place, r.Outcome) <= r.Opening.Winners:
+		out = append(out, t.Channel+" writes to "+mine.Entry.Typed+".", answerWithin(t.AnswerDays))
+	default:
+		n := strconv.Itoa(turn(st.Place, r.Outcome) - r.Opening.Winners)
+		out = append(out, "You are next in line, number "+n+": if a winner doesn’t answer or can’t have the prize, it goes to the next in line. "+
+			t.Channel+" then writes to "+mine.Entry.Typed+".")
+	}
+	if t.Host != "" {
+		out = append(out, "Questions: "+t.Host)
+	}
+	return out
+}
+
+// turn is a place counted without the skipped ones before it: while it is at
+// most the number of winners, the place wins.
+func turn(place int, o *draw.Outcome) int {
+	n := place
+	if o != nil {
+		for _, p := range o.Passed {
+			if p.Place < place {
+				n--
+			}
+		}
+	}
+	return n
+}
+
+func answerWithin(days int) string {
+	return "Answer within " + count(int64(days), "day", "days") + " of that; after that the prize goes to the next in line. Look among the unwanted mail too."
+}
+
+// settledAs reports whether the newest outcome has a place, and whether it
+// gets the prize.
+func settledAs(place int, o *draw.Outcome) (settled, gets bool) {
+	if o == nil {
+		return false, false
+	}
+	for _, p := range o.Confirmed {
+		if p.Place == place {
+			return true, true
+		}
+	}
+	for _, p := range o.Passed {
+		if p.Place == place {
+			return true, false
+		}
+	}
+	return false, false
+}
