@@ -1,6 +1,8 @@
 package web
 
 import (
+	"bytes"
+	"io"
 	"mime"
 	"net/http"
 	"slices"
@@ -22,6 +24,10 @@ const maxEntry = 64 << 10
 // body caps a request's body and lets only some kinds of content through. A
 // body that is too long is refused here where its length is given, and where
 // it is read otherwise.
+//
+// The whole body is read before the handler runs, and then the clock anew: a
+// body that drips in over a closing time came after it, and what the handler
+// reads of the database is what stands then.
 func body(most int64, types ...string) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
@@ -33,7 +39,12 @@ func body(most int64, types ...string) echo.MiddlewareFunc {
 			if !slices.Contains(types, contentType(r)) {
 				return errContentType
 			}
-			r.Body = http.MaxBytesReader(c.Response(), r.Body, most)
+			b, err := io.ReadAll(http.MaxBytesReader(c.Response(), r.Body, most))
+			if err != nil {
+				return unreadable(err)
+			}
+			r.Body = io.NopCloser(bytes.NewReader(b))
+			readClock(c)
 			return next(c)
 		}
 	}

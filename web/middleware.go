@@ -12,7 +12,8 @@ import (
 
 // What a request carries with it.
 const (
-	keyNow      = "now"      // time.Time: the request's one reading of the clock
+	keyNow      = "now"      // time.Time: the clock when the request had come, its body too
+	keyClock    = "clock"    // func() time.Time
 	keyDraw     = "draw"     // string: the draw id, once the giveaway was found
 	keyGiveaway = "giveaway" // giveaway.Giveaway: the one of the address, once found
 	keyRequest  = "request"  // string: random, for log and error page
@@ -21,6 +22,12 @@ const (
 
 // now is the time of the request, UTC, whole seconds.
 func now(c echo.Context) time.Time { return c.Get(keyNow).(time.Time) }
+
+// readClock gives the request the time as it is now.
+func readClock(c echo.Context) {
+	clock := c.Get(keyClock).(func() time.Time)
+	c.Set(keyNow, clock().UTC().Truncate(time.Second))
+}
 
 // requestID is the id that log line and answer share.
 func requestID(c echo.Context) string { id, _ := c.Get(keyRequest).(string); return id }
@@ -34,7 +41,8 @@ func (s *Site) identify(next echo.HandlerFunc) echo.HandlerFunc {
 			return fmt.Errorf("make a request id: %w", err)
 		}
 		c.Set(keyRequest, hex.EncodeToString(id[:]))
-		c.Set(keyNow, s.cfg.Now().UTC().Truncate(time.Second))
+		c.Set(keyClock, s.cfg.Now)
+		readClock(c)
 		c.Response().Header().Set("X-Request-Id", requestID(c))
 		return next(c)
 	}
