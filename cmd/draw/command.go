@@ -101,15 +101,18 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	return status
 }
 
-// say writes words for a person, each line with the program's name.
+// say writes words for a person, each line with the program's name. Nothing
+// in them reaches a terminal as a control.
 func (p *program) say(format string, args ...any) {
-	for line := range strings.SplitSeq(strings.TrimRight(fmt.Sprintf(format, args...), "\n"), "\n") {
+	for line := range strings.SplitSeq(strings.TrimRight(visible(fmt.Sprintf(format, args...)), "\n"), "\n") {
 		fmt.Fprintf(p.stderr, "draw: %s\n", line)
 	}
 }
 
-// print writes data.
-func (p *program) print(format string, args ...any) { fmt.Fprintf(p.stdout, format, args...) }
+// print writes data, without controls but LF.
+func (p *program) print(format string, args ...any) {
+	io.WriteString(p.stdout, visible(fmt.Sprintf(format, args...)))
+}
 
 // clock is the time in whole seconds, UTC, as all stamps are.
 func (p *program) clock() time.Time { return p.now().UTC().Truncate(time.Second) }

@@ -37,7 +37,7 @@ func (p *program) compare(ctx context.Context, args []string) (int, error) {
 	}
 	p.print("%s\n", c.Result)
 	for _, why := range c.Why {
-		p.print("%s\n", why)
+		p.print("%s\n", oneLine(why))
 	}
 	return c.Status, nil
 }

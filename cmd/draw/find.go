@@ -77,7 +77,7 @@ func answer(r draw.Report, t draw.Ticket) found {
 func (p *program) printFaults(r draw.Report) {
 	for _, f := range r.Findings {
 		if f.Level == draw.Fault {
-			p.say("%s", f)
+			p.say("%s", oneLine(f.String()))
 		}
 	}
 	if r.Status != draw.StatusValid {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"strings"
 	"time"
@@ -55,9 +54,9 @@ func (p *program) importEntries(_ context.Context, args []string) (int, error) {
 		return 0, err
 	}
 	if *dry {
-		_, err := io.WriteString(p.stdout, report(got))
+		p.print("%s", report(got))
 		p.say("nothing was written; leave out --dry-run to import")
-		return statusDone, err
+		return statusDone, nil
 	}
 	p.warnZones(*zone)
 	return statusDone, p.keepImport(h, got)

@@ -37,7 +37,7 @@ func (p *program) publish(ctx context.Context, h host, chains []beacon.Chain, ch
 		}
 	}
 	for _, r := range remarks {
-		p.say("note: a check will remark: %s", r.Text)
+		p.say("note: a check will remark: %s", oneLine(r.Text))
 	}
 	return nil
 }

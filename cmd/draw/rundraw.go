@@ -160,7 +160,7 @@ func noNumber(m draw.Making, err error) error {
 // round yet is nothing to tell: it is asked again.
 func (p *program) relayNote(from string, err error) {
 	if !errors.Is(err, relay.ErrNotYet) {
-		p.say("%s: %v", from, err)
+		p.say("%s: %s", from, oneLine(err.Error()))
 	}
 }
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -145,17 +146,22 @@ func openPublication(ctx context.Context, where string) (fs.FS, string, error) {
 }
 
 func (p *program) printJSON(v any) error {
-	enc := json.NewEncoder(p.stdout)
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	return enc.Encode(v)
+	if err := enc.Encode(v); err != nil {
+		return err
+	}
+	_, err := p.stdout.Write(visibleJSON(b.Bytes()))
+	return err
 }
 
 // printReport prints one line for each finding, then the verdict and what it
 // rests on.
 func (p *program) printReport(r draw.Report) {
 	for _, f := range r.Findings {
-		p.print("%s\n", f)
+		p.print("%s\n", oneLine(f.String()))
 	}
 	p.print("\n")
 	if r.Key != "" {
