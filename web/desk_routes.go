@@ -69,7 +69,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	small := []echo.MiddlewareFunc{limited(s.posts), body(maxEntry, typeForm)}
 	anyone.POST("/claim", d.postClaim, small...)
 	anyone.POST("/in", d.postIn, small...)
-	anyone.POST("/out", d.postOut)
+	anyone.POST("/out", d.postOut, limited(s.posts))
 
 	in := e.Group("/desk", deskHeaders, session, d.signedIn)
 	in.POST("/sample", d.postSample)

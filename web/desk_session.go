@@ -33,6 +33,10 @@ func (s *Site) sessionManager() *scs.SessionManager {
 	m.Cookie.SameSite = http.SameSiteLaxMode
 	m.Cookie.Secure = s.cfg.PublicURL.Scheme == "https"
 	m.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		if hungUp(r, err) {
+			w.WriteHeader(statusHungUp) // for the log; nobody reads it
+			return
+		}
 		s.cfg.Log.ErrorContext(r.Context(), "session failed", "err", err)
 		http.Error(w, "The desk can’t tell who is signed in at the moment. Try again in a minute.", http.StatusServiceUnavailable)
 	}
@@ -119,7 +123,11 @@ func (d *desk) postIn(c echo.Context) error {
 	return c.Redirect(http.StatusSeeOther, p.Next)
 }
 
+// postOut signs out. Who is not signed in has no session to touch.
 func (d *desk) postOut(c echo.Context) error {
+	if !d.isIn(c) {
+		return c.Redirect(http.StatusSeeOther, "/desk")
+	}
 	if err := d.sessions.Destroy(c.Request().Context()); err != nil {
 		return fmt.Errorf("sign out: %w", err)
 	}

@@ -243,7 +243,7 @@ func termsText(c echo.Context) (string, error) {
 		return c.FormValue("terms"), nil
 	}
 	if err != nil {
-		return "", fmt.Errorf("read terms file: %w", err)
+		return "", fmt.Errorf("read terms file: %w", unreadable(err))
 	}
 	f, err := header.Open()
 	if err != nil {

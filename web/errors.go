@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"strings"
@@ -47,6 +48,7 @@ var table = []struct {
 	{entries.ErrNotOpen, trouble{425, "not-yet-open", "Entries are not open yet.", "Come back when they open."}},
 	{entries.ErrLocked, trouble{410, "locked", "The list is locked.", "Nothing on it can be changed any more, by anybody."}},
 	{entries.ErrWithdrawn, trouble{409, "withdrawn", "This ticket was withdrawn.", "It can’t be changed. While entries are open you can enter again."}},
+	{entries.ErrTooSoon, trouble{429, "too-soon", "That was very quick.", "It was changed a moment ago. Wait a second and send it again; nothing is lost."}},
 	{giveaway.ErrState, trouble{409, "state", "That can’t be done now.", "The giveaway has moved on; look at its page again."}},
 	{errCrossOrigin, trouble{403, "cross-origin", "This came from another site.", "Open the page here and send the form again."}},
 	{errTooMany, trouble{429, "too-many", "That was a lot at once.", "Many requests came from your network. Wait a minute and try again; nothing is lost."}},
@@ -93,6 +95,10 @@ func ofHTTP(e *echo.HTTPError) (trouble, bool) {
 
 // fail answers a request that went wrong: a page, or a problem for programs.
 func (s *Site) fail(err error, c echo.Context) {
+	if hungUp(c.Request(), err) {
+		c.Response().Status = statusHungUp // for the log; nobody reads an answer
+		return
+	}
 	t, shown := troubleOf(err)
 	if !shown {
 		c.Set(keyError, err)
@@ -104,6 +110,9 @@ func (s *Site) fail(err error, c echo.Context) {
 	if t.status == http.StatusServiceUnavailable || t.status == http.StatusTooManyRequests {
 		h.Set("Retry-After", "60")
 	}
+	if errors.Is(err, entries.ErrTooSoon) {
+		h.Set("Retry-After", "1")
+	}
 	h.Set("Cache-Control", "no-store")
 	if wantsJSON(c.Request()) {
 		err = writeProblem(c, problemOf(t))
@@ -113,6 +122,15 @@ func (s *Site) fail(err error, c echo.Context) {
 	if err != nil {
 		c.Set(keyError, err)
 	}
+}
+
+// statusHungUp stands in the log for a client that went away before its answer:
+// no fault of anybody. The number is common practice, no source.
+const statusHungUp = 499
+
+// hungUp reports whether a request failed only because its client went away.
+func hungUp(r *http.Request, err error) bool {
+	return errors.Is(err, context.Canceled) && r.Context().Err() != nil
 }
 
 // wantsJSON tells programs from people: they send JSON, or accept only it.

@@ -71,6 +71,6 @@ func (s *Site) getAsset(c echo.Context) error {
 	if strings.HasPrefix(one.tag, c.QueryParam("v")) && c.QueryParam("v") != "" {
 		h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	}
-	http.ServeContent(c.Response(), c.Request(), "", time.Time{}, bytes.NewReader(one.bytes))
+	http.ServeContent(c.Response(), oneRange(c.Request()), "", time.Time{}, bytes.NewReader(one.bytes))
 	return nil
 }
