@@ -25,7 +25,7 @@ func decodeForm(r *http.Request) (entries.Form, error) {
 		Email: v.Get("email"), System: v.Get("system"), Size: v.Get("size"), Width: v.Get("width"),
 		Live: v.Get("live"), State: v.Get("state"), Ship: v.Get("ship"), ShipState: v.Get("ship_state"),
 		Friend: v.Get("friend"), Name: v.Get("name"), Age: v.Get("age"), Rules: v.Get("rules"), Step: v.Get("step"),
-		EmailSeen: v.Get("email_seen"), SizeSeen: v.Get("size_seen"),
+		EmailSeen: v.Get("email_seen"), SizeSeen: v.Get("size_seen"), Once: v.Get("once"),
 	}
 	for name := range v {
 		if key, ok := strings.CutPrefix(name, answerPrefix); ok {
@@ -88,7 +88,9 @@ type jsonForm struct {
 	Answers   map[string]scalar `json:"answers"`
 }
 
-// decodeJSON reads what a program sent: one object with no other names. A
+// decodeJSON reads what a program sent: one object with no other names, and in
+// the header Idempotency-Key, if it likes, 128 random bits as 22 characters of
+// base64url, with which it may send the same again. A
 // program that sends a value means it, so what would be asked about first
 // ("did you mean …?") is taken as it is and comes back as a hint.
 func decodeJSON(r *http.Request) (entries.Form, error) {
@@ -113,6 +115,7 @@ func decodeJSON(r *http.Request) (entries.Form, error) {
 		}
 	}
 	f.EmailSeen, f.SizeSeen = f.Email, f.SizeTyped()
+	f.Once = strings.Trim(r.Header.Get("Idempotency-Key"), `"`)
 	return f, nil
 }
 

@@ -11,7 +11,8 @@ import (
 	"evenhand/giveaway"
 )
 
-// postEntry takes an entry from a form or from a program.
+// postEntry takes an entry from a form or from a program. It is finished even
+// if the client hangs up: its form sent again finds it.
 func (s *Site) postEntry(c echo.Context) error {
 	g, err := s.giveaway(c)
 	if err != nil {
@@ -26,7 +27,7 @@ func (s *Site) postEntry(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.cfg.Intake.Enter(c.Request().Context(), now(c), g, f)
+	in, err := s.cfg.Intake.Enter(uncut(c), now(c), g, f)
 	switch {
 	case fromProgram && err == nil:
 		return s.entered(c, g, f, in)

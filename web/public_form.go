@@ -37,6 +37,7 @@ type entryPage struct {
 	Back      string // its private page
 	Email     field
 	EmailSeen string
+	Once      string      // the form's own value; see entries.Form
 	Size      *sizeFields // nil: something without sizes
 	Live      field
 	State     *field // nil: the terms don't ask
@@ -102,6 +103,10 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 	}
 	p.places(t.Region, st)
 	p.others(t, st)
+	if p.Once, err = entries.NewOnce(s.cfg.Rand); err != nil {
+		return err
+	}
+	c.Response().Header().Set("Cache-Control", "no-store") // each form has a value of its own
 	return s.render(c, status, "form", p)
 }
 

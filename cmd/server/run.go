@@ -103,7 +103,7 @@ func (p *program) rooms(ctx context.Context) error {
 		return err
 	}
 	p.host = giveaway.Host{Store: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
-	p.intake = entries.Intake{Store: p.db, Signer: p.signer, Rand: p.rand}
+	p.intake = entries.Intake{Store: p.db, Signer: p.signer, Rand: p.rand, LinkKey: p.vault.Key("private link")}
 	return nil
 }
 

@@ -1,5 +1,15 @@
 // Niceties only: every page works without this file.
 
+// A form under way is not sent twice. The button is switched off after the
+// browser has taken its value, and works again when somebody comes back.
+document.addEventListener("submit", (event) => {
+  const buttons = [...event.target.querySelectorAll("button")].filter((b) => !b.disabled);
+  const set = (off) => { for (const b of buttons) b.disabled = off; };
+  setTimeout(() => { if (!event.defaultPrevented) set(true); }, 0);
+  setTimeout(() => set(false), 10000);
+  window.addEventListener("pageshow", () => set(false), { once: true });
+});
+
 // Beside the giveaway's time, the viewer's own, where it differs.
 const part = (date, options) => new Intl.DateTimeFormat(document.documentElement.lang, options).format(date);
 for (const time of document.querySelectorAll("main time[datetime]")) {
