@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -50,32 +51,78 @@ type checker struct {
 	lists    scanned
 	chain    *beacon.Chain // nil: none named, or unknown
 	late     bool          // a receipt was given outside the entry time
+	ctx      context.Context
+	halted   bool // ctx ended, and that has been said
+	tooSoon  int  // remarks of a kind that is counted after mostAlike
+	oneStep  int
 }
+
+// MaxRevisions is how many revisions of an opening, and of the outcome of a
+// draw with up to half as many places, [Check] and [Compare] read.
+const MaxRevisions = 1000
+
+const tooMany = "more revisions than this tool reads: %d, and it reads %d"
 
 // Check reads a publication and answers with findings and a verdict. It
 // writes nothing. The numbers in the comments are those of the protocol's page
 // "Checking".
+//
+// Where ctx ends the check stops at the next file, revision, receipt or block
+// of the lists, with "not checked: stopped" and status 2; a fault found before
+// stands. A read that stalls ends when fsys ends it.
+//
+// No more than [MaxRevisions] revisions of the opening are read, nor more of
+// the outcome than that or, where it is more, than two for each place and one
+// (a place may be confirmed, and passed later): "more revisions than this tool reads",
+// status 2.
 func Check(ctx context.Context, fsys fs.FS, opt Options) Report {
-	c := &checker{fsys: fsys, opt: opt, seen: map[string]presence{}, texts: map[string][]byte{}}
-	if c.readOpening() {
-		c.checkOpenings()
-		c.checkGroups()
-		c.checkRules()
-		c.checkFreeze()
-		c.checkLists()
-		c.checkRecord(ctx)
-		c.checkOutcomes()
-		c.checkCancelled()
-		c.checkStrays()
-		c.checkWeak()
-		c.checkOptions()
-		c.checkReceipts()
+	c := &checker{ctx: ctx, fsys: fsys, opt: opt, seen: map[string]presence{}, texts: map[string][]byte{}}
+	if !c.stopped() && c.readOpening() {
+		c.steps(c.checkOpenings, c.checkGroups, c.checkRules, c.checkFreeze, c.checkLists, c.checkRecord,
+			c.checkOutcomes, c.checkCancelled, c.checkStrays, c.checkWeak, c.checkOptions, c.checkReceipts)
 	}
 	c.conclude()
 	if c.Opening != nil && c.Status != StatusNotRead {
 		c.Statement = c.sources().Statement()
 	}
 	return c.Report
+}
+
+// steps takes one after the other, until the check is stopped.
+func (c *checker) steps(all ...func()) {
+	for _, step := range all {
+		if step(); c.stopped() {
+			return
+		}
+	}
+}
+
+// stopped tells whether whoever asked for the check has ended it, and says so
+// once.
+func (c *checker) stopped() bool {
+	if c.ctx.Err() == nil {
+		return false
+	}
+	if !c.halted {
+		c.halted = true
+		c.unread("", "stopped")
+	}
+	return true
+}
+
+// until is r as long as the check is not stopped.
+func (c *checker) until(r io.Reader) io.Reader { return running{c.ctx, r} }
+
+type running struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (r running) Read(b []byte) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.r.Read(b)
 }
 
 // A presence says whether a file is there.
@@ -107,7 +154,7 @@ func (c *checker) look(name string) presence {
 
 // lost says, once for each file, that it can't be read.
 func (c *checker) lost(name string, err error) {
-	if c.seen[name] != unknown {
+	if c.seen[name] != unknown && !c.stopped() {
 		c.unread(name, "%v", err)
 	}
 	c.seen[name] = unknown
@@ -144,7 +191,7 @@ func (c *checker) read(name string) []byte {
 		return nil
 	}
 	defer f.Close()
-	b, err := io.ReadAll(io.LimitReader(f, maxNote+1))
+	b, err := io.ReadAll(c.until(io.LimitReader(f, maxNote+1)))
 	if err != nil {
 		c.lost(name, err)
 		return nil
@@ -173,7 +220,7 @@ func readNote[T any](c *checker, name string, parse func(file string, text []byt
 		c.err(name, err)
 		return v, false
 	}
-	c.texts[name] = text
+	c.texts[name] = bytes.Clone(text) // without the signatures, which may be far longer
 	return v, true
 }
 
@@ -209,7 +256,7 @@ func (c *checker) readOpening() bool {
 	}
 	c.Opening, c.Draw, c.Stage = &o, o.Draw, StageOpen
 	c.Signer, c.Key = c.verifier.Name(), o.Signer
-	c.texts[OpeningFile] = text
+	c.texts[OpeningFile] = bytes.Clone(text)
 	c.ok(OpeningFile, "signed by %s; draw %s, revision %d", c.Signer, o.Draw, o.Revision)
 	return true
 }
@@ -235,7 +282,11 @@ func notOpening(data []byte) string {
 // checkOpenings is check 8 for revisions, with check 1 for the ones kept.
 func (c *checker) checkOpenings() {
 	last := *c.Opening
-	for n := 1; n < last.Revision; n++ {
+	for n := 1; n < last.Revision && n <= MaxRevisions; n++ {
+		if c.stopped() {
+			c.openings = nil
+			return
+		}
 		o, ok := c.keptOpening(KeptFile(OpeningFile, n), n)
 		if !ok {
 			c.openings = nil
@@ -243,9 +294,18 @@ func (c *checker) checkOpenings() {
 		}
 		c.openings = append(c.openings, o)
 	}
-	c.openings = append(c.openings, last)
+	if last.Revision <= MaxRevisions {
+		c.openings = append(c.openings, last)
+	}
 	for i := range c.openings[1:] {
+		if c.stopped() {
+			return
+		}
 		c.checkRevision(c.openings[i], c.openings[i+1])
+	}
+	if last.Revision > MaxRevisions {
+		c.openings = nil
+		c.unread(OpeningFile, tooMany, last.Revision, MaxRevisions)
 	}
 }
 
@@ -322,6 +382,9 @@ func (c *checker) checkRules() {
 		c.rulesHash(RulesFile, c.Opening.Rules)
 	}
 	for i := range max(0, len(c.openings)-1) {
+		if c.stopped() {
+			return
+		}
 		if c.openings[i].Rules != c.openings[i+1].Rules {
 			c.rulesHash(KeptFile(RulesFile, i+1), c.openings[i].Rules)
 		}
@@ -336,7 +399,7 @@ func (c *checker) rulesHash(name string, want Digest) {
 	}
 	var got Digest
 	if err == nil {
-		got, err = hashFile(f)
+		got, err = hashFile(f, c.until)
 	}
 	switch {
 	case err != nil:

@@ -2,7 +2,6 @@ package draw
 
 import (
 	"bytes"
-	"context"
 	"crypto/sha256"
 	"fmt"
 	"io"
@@ -13,10 +12,11 @@ import (
 	"evenhand/draw/beacon"
 )
 
-func hashFile(f fs.File) (Digest, error) {
+// hashFile is the hash of what through lets through, and closes the file.
+func hashFile(f fs.File, through func(io.Reader) io.Reader) (Digest, error) {
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	if _, err := io.Copy(h, through(f)); err != nil {
 		return Digest{}, err
 	}
 	return Digest(h.Sum(nil)), nil
@@ -106,13 +106,16 @@ func (c *checker) checkLists() {
 		return
 	}
 	defer excluded.Close()
-	s := scan{roll: roll, excluded: excluded, seed: c.peekSeed(), places: c.Opening.Winners + c.Opening.Alternates,
+	s := scan{roll: c.until(rollUpTo(roll, c.Freeze.Roll+1)), excluded: c.until(linesUpTo(excluded, c.Freeze.Excluded+1)), seed: c.peekSeed(), places: c.Opening.Winners + c.Opening.Alternates,
 		wanted: c.wantedTickets(), progress: c.opt.Progress}
 	if s.seed != nil && len(c.opt.Find) > 0 {
 		score := Score(*s.seed, c.opt.Find[0])
 		s.rankOf = &score
 	}
-	if c.lists, err = s.run(); err != nil {
+	if c.lists, err = s.run(); c.stopped() {
+		return
+	}
+	if err != nil {
 		c.unread("", "%v", err)
 		return
 	}
@@ -125,6 +128,8 @@ func (c *checker) checkList(file string, fault *SyntaxError, got, want List) {
 	switch {
 	case fault != nil:
 		c.err(file, fault)
+	case got.Count > want.Count: // nothing after one line too many was read
+		c.fault(file, "want %d lines, as the freeze says; there are more", want.Count)
 	case got.Count != want.Count:
 		c.fault(file, "want %d lines, as the freeze says; there are %d", want.Count, got.Count)
 	case got.Hash != want.Hash:
@@ -154,7 +159,7 @@ func (c *checker) peekSeed() *Digest {
 }
 
 // checkRecord is checks 1, 2, 4, 5, 6 and 7 for record.txt.
-func (c *checker) checkRecord(ctx context.Context) {
+func (c *checker) checkRecord() {
 	r, ok := readNote(c, RecordFile, ParseRecord)
 	if !ok {
 		return
@@ -169,7 +174,7 @@ func (c *checker) checkRecord(ctx context.Context) {
 		c.faultAt(RecordFile, "drawn", "want drawn not before the event, %s", FormatTime(c.Opening.Event))
 	}
 	c.checkSecrets(r)
-	c.checkBeacon(ctx, r)
+	c.checkBeacon(r)
 	c.checkPlaces(r)
 	if c.Count(Fault) == faults {
 		c.ok(RecordFile, "drawn %s; seed %s", FormatTime(r.Drawn), r.Seed)
@@ -203,7 +208,7 @@ func fitSeals(o Opening, signer string, secrets []Secret) error {
 	return nil
 }
 
-func (c *checker) checkBeacon(ctx context.Context, r Record) {
+func (c *checker) checkBeacon(r Record) {
 	switch {
 	case c.Opening.Beacon == nil && r.Beacon != nil:
 		c.faultAt(RecordFile, "beacon", "want no beacon: the opening names none")
@@ -213,7 +218,7 @@ func (c *checker) checkBeacon(ctx context.Context, r Record) {
 	case r.Beacon.Round != c.Freeze.Round:
 		c.faultAt(RecordFile, "beacon", "want round %d, as the freeze says", c.Freeze.Round)
 	case c.chain == nil:
-		c.askRelays(ctx, *r.Beacon)
+		c.askRelays(*r.Beacon)
 	default:
 		c.verifyBeacon(r)
 	}
@@ -232,12 +237,12 @@ func (c *checker) verifyBeacon(r Record) {
 
 // askRelays compares with what the beacon's own relays say, for a chain whose
 // key is not known here. The freeze's round stays unchecked.
-func (c *checker) askRelays(ctx context.Context, b Beacon) {
+func (c *checker) askRelays(b Beacon) {
 	if c.opt.Relays == nil {
 		c.unread(RecordFile, "beacon not checked: chain %s is not known here", c.Opening.Beacon)
 		return
 	}
-	sig, err := c.opt.Relays(ctx, c.Opening.Beacon.String(), b.Round)
+	sig, err := c.opt.Relays(c.ctx, c.Opening.Beacon.String(), b.Round)
 	switch {
 	case err != nil:
 		c.unread(RecordFile, "beacon not checked: no relay answered: %v", err)

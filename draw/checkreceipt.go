@@ -17,6 +17,9 @@ func (c *checker) checkReceipts() {
 	byTicket := map[Ticket][]held{}
 	var order []Ticket
 	for _, a := range c.opt.Receipts {
+		if c.stopped() {
+			return
+		}
 		h, err := c.receipt(a)
 		if err != nil {
 			c.err(a.Name, err)
@@ -104,6 +107,9 @@ func (c *checker) checkGiven(h held) {
 func (c *checker) checkEntries(receipts map[Ticket][]held) {
 	email := map[Ticket]string{}
 	for _, a := range c.opt.Entries {
+		if c.stopped() {
+			return
+		}
 		e, err := ParseEntry(a.Name, a.Data)
 		if err != nil {
 			c.err(a.Name, err)

@@ -44,18 +44,22 @@ type signed struct {
 	key  string // verifier key
 	draw string
 	slot string // what may stand only once: kind and revision, or ticket and time
-	text []byte
+	hash Digest // of the text
+	text []byte // of an opening or freeze, which are short
 
 	revision int    // of an opening or outcome
 	replaces Digest // the opening that an opening revises
 	opening  Digest // that a freeze names
+	places   int    // of a record
 }
 
 // Compare looks for two notes under one verifier key and one draw id that
 // contradict each other. key is the verifier key for notes that don't bear it
 // themselves; it may be "" where one side has an opening. A publication whose
 // rules or lists are not those that its notes name is not read: whether two
-// copies are the same can't be said then.
+// copies are the same can't be said then. Nor is a side with more than
+// [MaxRevisions] revisions of its opening, or more of its outcome than [Check]
+// reads.
 func Compare(a, b Side, key string) Comparison {
 	var why []string
 	sideA, keyA, errA := a.load("first", key)
@@ -101,7 +105,7 @@ func contains(big, small []signed) bool {
 	for _, s := range small {
 		found := false
 		for _, t := range big {
-			found = found || s.slot == t.slot && bytes.Equal(s.text, t.text)
+			found = found || s.slot == t.slot && s.hash == t.hash
 		}
 		if !found {
 			return false
@@ -125,7 +129,7 @@ func twoFaces(all []signed) []string {
 }
 
 func contradict(a, b signed, all []signed) bool {
-	return a.slot == b.slot && !bytes.Equal(a.text, b.text) ||
+	return a.slot == b.slot && a.hash != b.hash ||
 		a.kind == recordKind && b.kind == cancelledKind || a.kind == cancelledKind && b.kind == recordKind ||
 		outruns(a, b, all) || outruns(b, a, all)
 }
@@ -139,7 +143,7 @@ func outruns(freeze, o signed, all []signed) bool {
 		return true
 	}
 	for _, named := range all {
-		if named.kind == openingKind && Hash(named.text) == freeze.opening {
+		if named.kind == openingKind && named.hash == freeze.opening {
 			return o.revision > named.revision
 		}
 	}
@@ -193,9 +197,17 @@ func (s Side) load(which, key string) ([]signed, string, error) {
 		out = append(out, n)
 		return n, true
 	}
+	most := MaxRevisions
 	for _, name := range []string{OpeningFile, FreezeFile, RecordFile, OutcomeFile, CancelledFile} {
 		n, _ := add(name)
+		if n.kind == recordKind {
+			most = mostOutcomes(n.places)
+		}
 		for i, there := 1, true; there && i < n.revision; i++ { // the numbers are the signer's, not to be trusted
+			if i >= most {
+				errs = append(errs, fmt.Errorf("the %s: %s: "+tooMany, which, name, n.revision, most))
+				break
+			}
 			_, there = add(KeptFile(name, i))
 		}
 	}
@@ -206,11 +218,11 @@ func (s Side) load(which, key string) ([]signed, string, error) {
 // Two copies with the same notes may still differ in these.
 func (s Side) unfit(which string, notes []signed) []error {
 	var errs []error
-	compare := func(name string, want Digest) {
+	compare := func(name string, want Digest, through func(io.Reader) io.Reader) {
 		f, err := s.FS.Open(name)
 		var got Digest
 		if err == nil {
-			got, err = hashFile(f)
+			got, err = hashFile(f, through)
 		}
 		if err == nil && got != want {
 			err = errors.New("not the one whose hash is signed: run draw verify")
@@ -223,11 +235,11 @@ func (s Side) unfit(which string, notes []signed) []error {
 		switch {
 		case n.kind == openingKind && strings.HasSuffix(n.from, " "+OpeningFile):
 			o, _ := ParseOpening(OpeningFile, n.text) // it has been parsed before
-			compare(RulesFile, o.Rules)
+			compare(RulesFile, o.Rules, func(r io.Reader) io.Reader { return r })
 		case n.kind == freezeKind:
 			f, _ := ParseFreeze(FreezeFile, n.text)
-			compare(RollFile, f.RollHash)
-			compare(ExcludedFile, f.ExcludedHash)
+			compare(RollFile, f.RollHash, func(r io.Reader) io.Reader { return rollUpTo(r, f.Roll+1) })
+			compare(ExcludedFile, f.ExcludedHash, func(r io.Reader) io.Reader { return linesUpTo(r, f.Excluded+1) })
 		}
 	}
 	return errs
@@ -254,7 +266,7 @@ func readSigned(name string, data []byte, key string) (signed, error) {
 	if !kindForm.MatchString(kind) {
 		return signed{}, &SyntaxError{name, 1, "want the first line of a note of version 1"}
 	}
-	n := signed{kind: kind, key: key, text: text}
+	n := signed{kind: strings.Clone(kind), key: key, hash: Hash(text), text: text}
 	if err := n.parse(name); err != nil {
 		return signed{}, err
 	}
@@ -266,6 +278,9 @@ func readSigned(name string, data []byte, key string) (signed, error) {
 		return signed{}, fmt.Errorf("%s: %w", name, err)
 	}
 	_, err = OpenNote(name, data, v)
+	if n.text = nil; n.kind == openingKind || n.kind == freezeKind {
+		n.text = bytes.Clone(text)
+	}
 	return n, err
 }
 
@@ -284,11 +299,11 @@ func (n *signed) parse(name string) error {
 		return err
 	case recordKind:
 		r, err := ParseRecord(name, n.text)
-		n.draw = r.Draw
+		n.draw, n.places = r.Draw, len(r.Places)
 		return err
 	case outcomeKind:
 		o, err := ParseOutcome(name, n.text)
-		n.draw, n.revision = o.Draw, o.Revision
+		n.draw, n.revision = strings.Clone(o.Draw), o.Revision
 		n.slot = fmt.Sprint(n.kind, " ", o.Revision)
 		return err
 	case cancelledKind:

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -130,6 +131,35 @@ func rollLineFault(line []byte) string {
 		}
 	}
 	return ""
+}
+
+// rollUpTo ends a roll after n lines: a list may go on without end.
+func rollUpTo(r io.Reader, n int64) io.Reader { return io.LimitReader(r, n*rollLine) }
+
+// linesUpTo ends a list after n lines.
+func linesUpTo(r io.Reader, n int64) io.Reader { return &lineLimit{r, n} }
+
+type lineLimit struct {
+	r    io.Reader
+	left int64 // lines
+}
+
+func (l *lineLimit) Read(b []byte) (int, error) {
+	if l.left <= 0 {
+		return 0, io.EOF
+	}
+	n, err := l.r.Read(b)
+	for i := 0; i < n; i++ {
+		end := bytes.IndexByte(b[i:n], '\n')
+		if end < 0 {
+			break
+		}
+		i += end
+		if l.left--; l.left == 0 {
+			return i + 1, io.EOF
+		}
+	}
+	return n, err
 }
 
 var hexDigit = func() (ok [256]bool) {
