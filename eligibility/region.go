@@ -1,7 +1,6 @@
 package eligibility
 
 import (
-	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,7 +30,24 @@ type Region struct {
 	Friend bool `json:"friend,omitempty"`
 }
 
-// Validate returns the first unknown or repeated code, named with its list.
+// A CodeError is a code in a list of a [Region] that is not known or stands
+// there twice.
+type CodeError struct {
+	List     string // the list's JSON name
+	Item     int    // from 0
+	Code     string
+	Repeated bool
+}
+
+func (e *CodeError) Error() string {
+	at := "region: " + e.List + ": item " + itoa(e.Item+1)
+	if e.Repeated {
+		return at + " is repeated"
+	}
+	return at + " is not a known code"
+}
+
+// Validate returns nil or the first unknown or repeated code, a [*CodeError].
 func (r Region) Validate() error {
 	for _, l := range []struct {
 		name  string
@@ -43,10 +59,10 @@ func (r Region) Validate() error {
 	} {
 		for i, code := range l.codes {
 			if !l.known(code) {
-				return errors.New("region: " + l.name + ": item " + itoa(i+1) + " is not a known code")
+				return &CodeError{l.name, i, code, false}
 			}
 			if slices.Contains(l.codes[:i], code) {
-				return errors.New("region: " + l.name + ": item " + itoa(i+1) + " is repeated")
+				return &CodeError{l.name, i, code, true}
 			}
 		}
 	}

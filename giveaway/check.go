@@ -10,6 +10,8 @@ import (
 	"unicode/utf8"
 
 	"evenhand/draw"
+	"evenhand/eligibility"
+	"evenhand/sizing"
 )
 
 // Limits of terms. Common practice, no source, save for places (draw protocol).
@@ -79,21 +81,46 @@ func (t Terms) checkNumbers(p *Problems) {
 
 func (t Terms) checkWho(p *Problems) {
 	if t.Sizes != nil {
-		if err := t.Sizes.Run.Validate(); err != nil {
-			p.add("sizes.run", "Check the sizes: %v.", err)
-		}
+		p.run(t.Sizes.Run.Validate())
 		if !t.Sizes.Scale.Valid() {
 			p.add("sizes.scale", "Write how many half sizes a women’s number lies above the men’s: 2, 3 or 4.")
 		}
 	}
-	if err := t.Region.Validate(); err != nil {
-		p.add("region", "Check the countries and states: %v.", err)
-	}
+	p.region(t.Region.Validate())
 	p.list("barred", t.Barred)
 	if t.Carriers != "" && t.Carriers != CarriersPost && t.Carriers != CarriersPrivate {
 		p.add("carriers", "Write %s or %s, or leave it out.", CarriersPost, CarriersPrivate)
 	}
 	p.line("steps", t.Steps, false)
+}
+
+// run says what is wrong with the sizes, at the field that it is about.
+func (p *Problems) run(err error) {
+	var wrong *sizing.RunError
+	switch {
+	case !errors.As(err, &wrong):
+	case wrong.Range < 0:
+		p.add("sizes.run", "%s", wrong.Advice)
+	default:
+		p.add(fmt.Sprintf("sizes.run.%d.%s", wrong.Range, wrong.Field), "%s", wrong.Advice)
+	}
+}
+
+// region says which code is wrong.
+func (p *Problems) region(err error) {
+	var wrong *eligibility.CodeError
+	if !errors.As(err, &wrong) {
+		return
+	}
+	like := "US"
+	if strings.HasPrefix(wrong.List, "not_") {
+		like = "US-FL"
+	}
+	if wrong.Repeated {
+		p.add("region."+wrong.List, "“%.40s” stands in the list already.", wrong.Code)
+		return
+	}
+	p.add("region."+wrong.List, "“%.40s” is not known here. Write a code such as %s.", wrong.Code, like)
 }
 
 var questionKey = regexp.MustCompile(`^[a-z][a-z0-9_]{0,31}$`)

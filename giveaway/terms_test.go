@@ -120,7 +120,7 @@ func TestValidateListsEverything(t *testing.T) {
 		{"201 characters", func(x *Terms) { x.Sponsor = strings.Repeat("é", 201) }, []string{"sponsor"}},
 		{"200 characters", func(x *Terms) { x.Sponsor = strings.Repeat("é", 200) }, nil},
 		{"blank rules", func(x *Terms) { x.Rules = " \n" }, []string{"rules"}},
-		{"unknown country", func(x *Terms) { x.Region.Live = []string{"XX"} }, []string{"region"}},
+		{"unknown country", func(x *Terms) { x.Region.Live = []string{"XX"} }, []string{"region.live"}},
 		{"no sizes in the run", func(x *Terms) { x.Sizes.Run = nil }, []string{"sizes.run"}},
 		{"unknown scale", func(x *Terms) { x.Sizes.Scale = 9 }, []string{"sizes.scale"}},
 		{"carriers", func(x *Terms) { x.Carriers = "pigeon" }, []string{"carriers"}},

@@ -61,6 +61,10 @@ func decodeTerms(data []byte) (Terms, error) {
 	dec.DisallowUnknownFields()
 	var t Terms
 	if err := dec.Decode(&t); err != nil {
+		var kind *json.UnmarshalTypeError
+		if errors.As(err, &kind) {
+			return Terms{}, fmt.Errorf("“%s” can't be a %s", kind.Field, kind.Value)
+		}
 		return Terms{}, errors.New(strings.TrimPrefix(err.Error(), "json: "))
 	}
 	if _, err := dec.Token(); err != io.EOF {

@@ -2,7 +2,6 @@ package sizing
 
 import (
 	"cmp"
-	"errors"
 	"slices"
 	"strconv"
 )
@@ -34,49 +33,67 @@ const maxRanges = 40
 // Empty reports whether the run holds no size.
 func (r Run) Empty() bool { return len(r.All()) == 0 }
 
-// Validate returns the first thing wrong with the run, with the range's place:
-// "size run: range 2: …". An empty run is wrong: there would be nothing to send.
+// A RunError is what is wrong with a run.
+type RunError struct {
+	Range  int    // from 0; -1: the run as a whole
+	Field  string // of the range, by its JSON name; "" for the whole run
+	Advice string // a sentence that says what to do
+}
+
+func (e *RunError) Error() string {
+	if e.Range < 0 {
+		return "size run: " + e.Advice
+	}
+	return "size run: range " + strconv.Itoa(e.Range+1) + ": " + e.Field + ": " + e.Advice
+}
+
+// Validate returns nil or the first thing wrong with the run, a [*RunError].
+// An empty run is wrong: there would be nothing to send.
 func (r Run) Validate() error {
 	if len(r) > maxRanges {
-		return errors.New("size run: more than " + strconv.Itoa(maxRanges) + " ranges")
+		return &RunError{-1, "", "Give " + strconv.Itoa(maxRanges) + " ranges at most."}
 	}
 	for i, g := range r {
-		if problem := g.problem(); problem != "" {
-			return errors.New("size run: range " + strconv.Itoa(i+1) + ": " + problem)
+		if field, advice := g.problem(); advice != "" {
+			return &RunError{i, field, advice}
 		}
 	}
 	if r.Empty() {
-		return errors.New("size run: no sizes")
+		return &RunError{-1, "", "No size is left. Give at least one."}
 	}
 	return nil
 }
 
-func (g Range) problem() string {
+func (g Range) problem() (field, advice string) {
+	outside := func(h Half) bool { return h < minHalf || h > maxHalf }
+	between := "Write a size between " + minHalf.String() + " and " + maxHalf.String() + "."
 	switch {
 	case !g.System.Valid():
-		return "system must be mens or womens"
+		return "system", "Write mens or womens."
 	case g.Step != HalfSteps && g.Step != WholeSteps:
-		return "step must be half or whole"
-	case g.From < minHalf || g.To > maxHalf:
-		return "sizes must lie between " + minHalf.String() + " and " + maxHalf.String()
+		return "step", "Write half or whole."
+	case outside(g.From):
+		return "from", between
+	case outside(g.To):
+		return "to", between
 	case g.From > g.To:
-		return "from is above to"
+		return "to", "The largest size is below the smallest: swap them."
 	case !g.onStep(g.To):
-		return "whole steps from " + g.From.String() + " never reach " + g.To.String()
+		return "to", "Whole sizes from " + g.From.String() + " never reach " + g.To.String() + ". Choose half sizes, or another last size."
 	case len(g.Widths) == 0:
-		return "no width"
+		return "widths", "Give at least one width, such as D."
 	}
 	for i, w := range g.Widths {
 		if WidthRank(w) < 0 || slices.Contains(g.Widths[:i], w) {
-			return "widths must be different letters such as B, D, 2E"
+			return "widths", "Write each width once, in letters such as B, D, 2E."
 		}
 	}
 	for i, e := range g.Except {
 		if !g.onStep(e) || slices.Contains(g.Except[:i], e) {
-			return "except must hold different sizes of the range"
+			return "except", "Write sizes that lie in the range, each once."
 		}
 	}
-	return ""
+	return "", ""
 }
 
 func (g Range) step() Half {

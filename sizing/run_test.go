@@ -83,18 +83,18 @@ func TestRunValidate(t *testing.T) {
 		want string
 	}{
 		{"system", func(g *Range) { g.System = "kids" }, "system"},
-		{"step", func(g *Range) { g.Step = "" }, "step must"},
-		{"backwards", func(g *Range) { g.From, g.To = 28, 14 }, "from is above to"},
+		{"step", func(g *Range) { g.Step = "" }, "step: Write half or whole."},
+		{"backwards", func(g *Range) { g.From, g.To = 28, 14 }, "to: The largest size is below the smallest: swap them."},
 		{"nothing", func(g *Range) { g.From, g.To = 0, 0 }, "between 1 and 32.5"},
 		{"huge", func(g *Range) { g.To = 1 << 40 }, "between 1 and 32.5"},
-		{"whole steps miss the end", func(g *Range) { g.Step, g.To = WholeSteps, 27 }, "whole steps from 7 never reach 13.5"},
-		{"no width", func(g *Range) { g.Widths = nil }, "no width"},
+		{"whole steps miss the end", func(g *Range) { g.Step, g.To = WholeSteps, 27 }, "to: Whole sizes from 7 never reach 13.5."},
+		{"no width", func(g *Range) { g.Widths = nil }, "widths: Give at least one width"},
 		{"loose width", func(g *Range) { g.Widths = []string{"EE"} }, "letters"},
 		{"width twice", func(g *Range) { g.Widths = []string{"D", "D"} }, "letters"},
 		{"exception outside", func(g *Range) { g.Except = []Half{30} }, "except"},
 		{"exception between steps", func(g *Range) { g.Step, g.Except = WholeSteps, []Half{15} }, "except"},
 		{"exception twice", func(g *Range) { g.Except = []Half{20, 20} }, "except"},
-		{"everything excepted", func(g *Range) { g.To, g.Except = 14, []Half{14} }, "no sizes"},
+		{"everything excepted", func(g *Range) { g.To, g.Except = 14, []Half{14} }, "No size is left."},
 	} {
 		g := good
 		c.edit(&g)

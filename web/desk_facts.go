@@ -8,44 +8,140 @@ import (
 	"evenhand/giveaway"
 )
 
-// factsOf writes terms out for the person who is about to post them.
+// factsOf writes out all that binds once the terms are posted, but the rules:
+// every field of the terms that says anything.
 func factsOf(t giveaway.Terms) []fact {
-	facts := []fact{
-		{"Heading", t.Title}, {"Prize", t.Prize}, {"From", t.Sponsor},
-		{"Entries start", timeWords(t.Opens)}, {"Entries close", timeWords(t.Closes)}, {"The draw", timeWords(t.Event)},
-		{"Winners", number(int64(t.Winners)) + ", and " + many(int64(t.Alternates), "more next in line", "more next in line")},
-		{"People may live in", places(t.Region.Live)}, {"It can be sent to", places(t.Region.Ship)},
+	facts := []fact{{"Heading", t.Title}, {"Prize", t.Prize}}
+	add := func(name, text string) {
+		if text != "" {
+			facts = append(facts, fact{name, text})
+		}
 	}
-	if t.MinAge > 0 {
-		facts = append(facts, fact{"Least age", fmt.Sprint(t.MinAge)})
-	}
+	add("Worth", t.Value)
+	add("Channel", t.Channel)
+	add("Who sends the prize", t.Sponsor)
+	add("Contact", t.Host)
+	add("Entries start", timeWords(t.Opens))
+	add("Entries close", timeWords(t.Closes))
+	add("The draw", timeWords(t.Event))
+	add("List locks itself", count(int64(t.LockMinutes), "minute", "minutes")+" before the draw, if nobody has locked it")
+	add("Winners", number(int64(t.Winners))+", and "+many(int64(t.Alternates), "more next in line", "more next in line"))
+	add("Time to answer", count(int64(t.AnswerDays), "day", "days"))
+	facts = append(facts, whoFacts(t)...)
+	add("Sizes", sizeWords(t))
 	if t.Sizes != nil {
-		facts = append(facts, fact{"Sizes", sizeWords(t)})
+		add("Women’s scale", "for the same foot, "+t.Sizes.Scale.String())
+	}
+	add("Your own steps", t.Steps)
+	for _, q := range t.Questions {
+		add("Question", questionWords(q))
 	}
 	number := "one goes into the draw; nobody here can know it before its time"
 	if t.Beacon == giveaway.BeaconNone {
 		number = "none"
 	}
-	return append(facts, fact{"A public number", number})
+	add("A public number", number)
+	add("In place of", t.Follows)
+	return facts
 }
 
-func places(codes []string) string {
-	if len(codes) == 0 {
-		return "any country"
+// whoFacts say who can win, and where the prize can go.
+func whoFacts(t giveaway.Terms) []fact {
+	r := t.Region
+	facts := []fact{{"People may live in", places(r.Live, r.NotLive)}, {"It can be sent to", places(r.Ship, r.NotShip)}, {"“US” takes in", usWords(r)}}
+	friend := "nobody can receive it for somebody who lives elsewhere"
+	if r.Friend {
+		friend = "can receive it for somebody who lives elsewhere"
 	}
+	facts = append(facts, fact{"A friend there", friend})
+	switch t.Carriers {
+	case giveaway.CarriersPost:
+		facts = append(facts, fact{"Sent by", "the country’s post, which reaches PO Boxes"})
+	case giveaway.CarriersPrivate:
+		facts = append(facts, fact{"Sent by", "others than the post; as a rule they don’t reach PO Boxes"})
+	}
+	age := "not asked"
+	if t.MinAge > 0 {
+		age = number(int64(t.MinAge)) + " years"
+	}
+	facts = append(facts, fact{"Least age", age})
+	if len(t.Barred) > 0 {
+		facts = append(facts, fact{"Who can’t win", strings.Join(t.Barred, "; ")})
+	}
+	return facts
+}
+
+// usWords say what “US” means in the lists of countries.
+func usWords(r eligibility.Region) string {
+	in, out := []string{"the 48 states and DC"}, []string{}
+	for _, one := range []struct {
+		in   bool
+		what string
+	}{
+		{r.AlaskaHawaii, "Alaska and Hawaii"}, {r.Territories, "Puerto Rico and the other territories"},
+		{r.Military, "military post"}, {r.FreelyAssociated, "the freely associated states"},
+	} {
+		if one.in {
+			in = append(in, one.what)
+		} else {
+			out = append(out, one.what)
+		}
+	}
+	words := strings.Join(in, ", ")
+	if len(out) > 0 {
+		words += "; not " + strings.Join(out, ", not ")
+	}
+	return words
+}
+
+func questionWords(q giveaway.Question) string {
+	words := q.Label
+	if len(q.Choices) > 0 {
+		words += " (" + strings.Join(q.Choices, ", ") + ")"
+	}
+	if q.Required {
+		return words + "; has to be answered"
+	}
+	return words + "; may stay empty"
+}
+
+// places names countries, and the states that are left out.
+func places(codes, without []string) string {
+	words := "any country"
+	if len(codes) > 0 {
+		words = named(codes, eligibility.CountryName)
+	}
+	if len(without) == 0 {
+		return words
+	}
+	return words + "; without " + named(without, func(code string) string {
+		country, state, _ := strings.Cut(code, "-")
+		return eligibility.StateName(country, state)
+	})
+}
+
+func named(codes []string, name func(string) string) string {
 	names := make([]string, len(codes))
 	for i, code := range codes {
-		names[i] = eligibility.CountryName(code)
+		names[i] = name(code)
 	}
 	return strings.Join(names, ", ")
 }
 
+// sizeWords lists the sizes: "men’s 7 to 14 in half sizes, without 13½; widths D, 2E".
 func sizeWords(t giveaway.Terms) string {
+	if t.Sizes == nil {
+		return ""
+	}
 	var parts []string
 	for _, r := range t.Sizes.Run {
-		parts = append(parts, fmt.Sprintf("%s %s to %s in %s", r.System.Shown(), r.From.Shown(), r.To.Shown(), strings.Join(r.Widths, ", ")))
+		words := fmt.Sprintf("%s %s to %s in %s sizes", r.System.Shown(), r.From.Shown(), r.To.Shown(), r.Step)
+		for i, e := range r.Except {
+			words += []string{", without ", ", "}[min(i, 1)] + e.Shown()
+		}
+		parts = append(parts, words+", widths "+strings.Join(r.Widths, ", "))
 	}
-	return strings.Join(parts, "; ")
+	return capitalized(strings.Join(parts, "; "))
 }
 
 // deskKnow says before the draw why it will be weak; nil where it won't be.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -26,6 +27,12 @@ type firstPage struct {
 
 // Bad reports whether something is to be put right.
 func (p firstPage) Bad() bool { return p.CodeProblem+p.PhraseProblem+p.AgainProblem != "" }
+
+// Faults are for the summary.
+func (p firstPage) Faults() []fault {
+	all := []fault{{"code", "Code", p.CodeProblem}, {"passphrase", "Passphrase", p.PhraseProblem}, {"again", "The same again", p.AgainProblem}}
+	return slices.DeleteFunc(all, func(f fault) bool { return f.Text == "" })
+}
 
 func (d *desk) askFirst(c echo.Context, status int, p firstPage) error {
 	if status == http.StatusUnauthorized {

@@ -125,7 +125,7 @@ func (f termsForm) onto(t giveaway.Terms) (giveaway.Terms, giveaway.Problems) {
 	t.AnswerDays, t.MinAge = r.number("answer_days", f.AnswerDays), r.number("min_age", f.MinAge)
 	t.LockMinutes = r.number("lock_minutes", f.LockMinutes)
 	t.Region.Live, t.Region.Ship = r.countries("live", f.Live), r.countries("ship", f.Ship)
-	t.Region.NotLive = splitList(strings.ToUpper(f.NotLive))
+	t.Region.NotLive = r.states("not_live", f.NotLive)
 	t.Region.AlaskaHawaii, t.Region.Territories = f.AlaskaHawaii, f.Territories
 	t.Region.Military, t.Region.Friend = f.Military, f.Friend
 	t.Steps, t.Rules, t.Beacon = f.Steps, f.Rules, giveaway.BeaconQuicknet

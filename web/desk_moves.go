@@ -96,7 +96,7 @@ func (d *desk) postPost(c echo.Context) error {
 		case errors.Is(err, errStale):
 			return d.showPost(c, http.StatusConflict, g, wordStale)
 		case errors.As(err, &problems):
-			return d.showDraft(c, http.StatusUnprocessableEntity, g, formOf(g.Terms), problems)
+			return d.showDraft(c, http.StatusUnprocessableEntity, g, formOf(g.Terms), onForm(g.Terms, problems))
 		}
 		return err
 	})

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
+	"evenhand/eligibility"
 	"evenhand/giveaway"
 	"evenhand/sizing"
 )
@@ -40,7 +42,9 @@ func (r *formReader) moment(field, local, zone, which string) giveaway.Moment {
 	case errors.As(err, &twice):
 		r.add(field, "This time comes twice there, because clocks go back. Say which one is meant.")
 	case errors.Is(err, giveaway.ErrZone):
-		r.add("zone", "Choose a zone by its area and a place, such as America/New_York.")
+		if len(r.problems.Of("zone")) == 0 {
+			r.add("zone", "Choose a zone by its area and a place, such as America/New_York.")
+		}
 	default:
 		r.add(field, "Write a date and a time such as 2026-12-11T20:30.")
 	}
@@ -61,6 +65,21 @@ func (r *formReader) countries(field, typed string) []string {
 		code, err := countryCode(one)
 		if err != nil {
 			r.add(field, "There is no country “%.40s”. Write its English name or its two letters, such as US.", one)
+			continue
+		}
+		codes = append(codes, code)
+	}
+	return codes
+}
+
+// states reads codes of states, in any case.
+func (r *formReader) states(field, typed string) []string {
+	var codes []string
+	for _, one := range splitList(typed) {
+		code := strings.ToUpper(one)
+		country, state, _ := strings.Cut(code, "-")
+		if eligibility.StateName(country, state) == "" {
+			r.add(field, "“%.40s” is not known here. Write a code such as US-FL.", one)
 			continue
 		}
 		codes = append(codes, code)

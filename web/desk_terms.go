@@ -2,11 +2,14 @@ package web
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -79,7 +82,29 @@ var labels = []fault{
 }
 
 // fieldOf is the form's field for a field of the terms.
-var fieldOf = map[string]string{"sizes.run": "mens_from", "sizes.scale": "scale", "region": "live"}
+var fieldOf = map[string]string{
+	"sizes.run": "mens_from", "sizes.scale": "scale",
+	"region.live": "live", "region.not_live": "not_live", "region.ship": "ship",
+}
+
+var runField = regexp.MustCompile(`^sizes\.run\.(\d+)\.(from|to|widths|except)$`)
+
+// onForm names the form's field for what is wrong in a range of sizes.
+func onForm(t giveaway.Terms, err error) giveaway.Problems {
+	var problems giveaway.Problems
+	errors.As(err, &problems)
+	problems = slices.Clone(problems)
+	for i, p := range problems {
+		m := runField.FindStringSubmatch(p.Field)
+		if m == nil || t.Sizes == nil {
+			continue
+		}
+		if n, err := strconv.Atoi(m[1]); err == nil && n < len(t.Sizes.Run) {
+			problems[i].Field = string(t.Sizes.Run[n].System) + "_" + m[2]
+		}
+	}
+	return problems
+}
 
 // faultsOf puts each problem beside a field of the form, in the page's order.
 // One of a field that the form lacks stands last, in the summary alone.
@@ -177,13 +202,13 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 		problems = append(problems, taken)
 	}
 	if len(problems) > 0 {
-		return show(merge(problems, t.Validate()))
+		return show(merge(problems, onForm(t, t.Validate())))
 	}
 	g, err := d.cfg.Host.Draft(uncut(c), now(c), t)
 	var wrong giveaway.Problems
 	switch {
 	case errors.As(err, &wrong):
-		return show(wrong)
+		return show(onForm(t, wrong))
 	case errors.Is(err, giveaway.ErrState):
 		return show(giveaway.Problems{taken})
 	case err != nil:
@@ -193,11 +218,10 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 }
 
 // merge adds what the terms say of fields that could be read.
-func merge(read giveaway.Problems, err error) giveaway.Problems {
-	var terms giveaway.Problems
-	errors.As(err, &terms)
+func merge(read, terms giveaway.Problems) giveaway.Problems {
+	was := read
 	for _, p := range terms {
-		if len(read.Of(p.Field)) == 0 && len(read.Of("zone")) == 0 {
+		if len(was.Of(p.Field)) == 0 && len(was.Of("zone")) == 0 {
 			read = append(read, p)
 		}
 	}
@@ -225,7 +249,7 @@ func (d *desk) postFile(c echo.Context) error {
 	t, err := giveaway.ReadTerms(strings.NewReader(text))
 	var problems giveaway.Problems
 	if err != nil && !errors.As(err, &problems) {
-		return d.showFile(c, http.StatusUnprocessableEntity, text, []string{"This is not a file of terms: " + lastCause(err) + "."})
+		return d.showFile(c, http.StatusUnprocessableEntity, text, []string{fileFault(text, err)})
 	}
 	return d.save(c, t, problems, true, func(problems giveaway.Problems) error {
 		var faults []string
@@ -255,6 +279,20 @@ func termsText(c echo.Context) (string, error) {
 		return "", fmt.Errorf("read terms file: %w", err)
 	}
 	return string(b), nil
+}
+
+// fileFault says why a text is no file of terms.
+func fileFault(text string, err error) string {
+	if strings.TrimSpace(text) == "" {
+		return "Choose a file or paste its text."
+	}
+	var into any
+	var syntax *json.SyntaxError
+	if errors.As(json.Unmarshal([]byte(text), &into), &syntax) {
+		line := 1 + strings.Count(text[:min(int(syntax.Offset), len(text))], "\n")
+		return fmt.Sprintf("This is not JSON (line %d). “draw open -h” shows one.", line)
+	}
+	return "This is not a file of terms: " + lastCause(err) + "."
 }
 
 // lastCause drops what was being done from an error about a terms file.

@@ -64,18 +64,18 @@ func TestInABrowser(t *testing.T) {
 		}
 		at("/desk")
 		look(t, b, "first")
-		b.Type("#code", "AAAA-AAAA-AAAA")
-		b.Type("#passphrase", "short")
-		b.Type("#again", "short")
+		b.Type("#f-code", "AAAA-AAAA-AAAA")
+		b.Type("#f-passphrase", "short")
+		b.Type("#f-again", "short")
 		if got := b.Submit(".button"); got != 422 {
 			t.Errorf("the faulty first start has status %d", got)
 		}
 		look(t, b, "first-faults")
 		s.clock.set(during.Add(time.Minute))
-		b.Clear("#code")
-		b.Type("#code", s.code)
-		b.Type("#passphrase", passphrase)
-		b.Type("#again", passphrase)
+		b.Clear("#f-code")
+		b.Type("#f-code", s.code)
+		b.Type("#f-passphrase", passphrase)
+		b.Type("#f-again", passphrase)
 		submit("No giveaway here yet.")
 		look(t, b, "empty")
 

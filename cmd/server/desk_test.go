@@ -50,7 +50,7 @@ func TestForgottenLock(t *testing.T) {
 		s.goes("/desk/g/boots", "/desk/g/boots/lock")
 		s.clock.set(time.Date(2026, 8, 23, 0, 0, 0, 0, time.UTC)) // 8 pm in New York
 		s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
-		s.shows("/desk/g/boots/result", "The draw holds, with one thing to know: no public number")
+		s.shows("/desk/g/boots/result", "This draw holds, with one thing to know: no public number")
 		if r := check(t, s, "boots"); r.Verdict != draw.Valid+", weak" || r.Tickets != 5 {
 			t.Errorf("the check: %q, %d tickets, want valid, weak, 5: %v", r.Verdict, r.Tickets, r.Findings)
 		}
@@ -163,13 +163,21 @@ func TestTermsPage(t *testing.T) {
 		{"winners", "many", "Write a number."},
 		{"lock_minutes", "9", "Write a number from 10 to"},
 		{"mens_from", "big", "Write a size such as"},
+		{"mens_from", "0.5", "Write a size such as"},
+		{"mens_to", "6", "The largest size is below the smallest: swap them."},
+		{"mens_except", "20", "Write sizes that lie in the range, each once."},
 		{"mens_widths", "Q", "There is no width"},
+		{"mens_widths", "", "Give at least one width, such as D."},
+		{"not_live", "Florida", "“Florida” is not known here. Write a code such as US-FL."},
+		{"not_live", "us-fl, US-FL", "“US-FL” stands in the list already."},
 		{"live", "US, Narnia", "There is no country “Narnia”"},
 		{"rules", "  ", "Give the rules."},
 	} {
 		a := s.press("/desk/new", good(c.field, c.typed)...)
 		if text := textOf(a.body); a.status != 422 || !strings.Contains(text, c.want) {
 			t.Errorf("%s %q: status %d, want 422 with %q: %.400s", c.field, c.typed, a.status, c.want, text)
+		} else if n := strings.Count(text, c.want); n != 2 || !strings.Contains(text, "One field needs another look.") {
+			t.Errorf("%s %q: %q stands %d times, want it in the summary and at its field, and nothing else: %.400s", c.field, c.typed, c.want, n, text)
 		}
 		if !strings.Contains(a.body, `href="#f-`+c.field+`"`) || !strings.Contains(a.body, `id="f-`+c.field+`"`) {
 			t.Errorf("%s %q: the summary does not lead to the field", c.field, c.typed)
@@ -233,10 +241,13 @@ func TestTermsFile(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
 	for typed, want := range map[string]string{
-		"":                         "This is not a file of terms",
-		"{":                        "This is not a file of terms",
-		`{"draw":"boots","no":1}`:  "unknown field",
-		`{"draw":"boots <i>kept"}`: "title: Fill this in.",
+		"":                                 "Choose a file or paste its text.",
+		" \n":                              "Choose a file or paste its text.",
+		"{":                                "This is not JSON (line 1).",
+		"{\n\"draw\": boots\n}":            "This is not JSON (line 2).",
+		`{"draw":"boots","winners":"one"}`: "“winners” can't be a string",
+		`{"draw":"boots","no":1}`:          "unknown field",
+		`{"draw":"boots <i>kept"}`:         "title: Fill this in.",
 	} {
 		a := s.press("/desk/file", "terms", typed)
 		if a.status != 422 || !strings.Contains(textOf(a.body), want) {
