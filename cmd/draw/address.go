@@ -90,6 +90,9 @@ func (a *address) Close() error {
 // known are the names that the protocol has.
 var known = regexp.MustCompile(`^(opening|rules|outcome)(\.[1-9][0-9]{0,14})?\.txt$|^(roll|excluded|freeze|record|cancelled)\.txt$`)
 
+// replaced are the names of the notes before the last revision.
+var replaced = regexp.MustCompile(`\.[0-9]+\.txt$`)
+
 // Open asks for a file.
 func (a *address) Open(name string) (fs.File, error) {
 	if !known.MatchString(name) {
@@ -108,11 +111,15 @@ func (a *address) Open(name string) (fs.File, error) {
 	return a.note(name)
 }
 
-// note reads a note whole, once.
+// note reads a note whole, once. One that a later revision replaced is asked
+// for once by each check and not held: there may be many.
 func (a *address) note(name string) (fs.File, error) {
 	k, ok := a.notes[name]
 	if !ok {
 		k.data, k.err = a.readNote(name)
+		k.data = bytes.Clone(k.data)
+	}
+	if !replaced.MatchString(name) {
 		a.notes[name] = k
 	}
 	if k.err != nil {

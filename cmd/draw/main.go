@@ -23,8 +23,16 @@ import (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := interruptible()
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, time.Now, rand.Reader)
 	stop()
 	os.Exit(status)
+}
+
+// interruptible is a context that the first Ctrl-C ends. The second one ends
+// the process, as if the first had never been caught.
+func interruptible() (context.Context, context.CancelFunc) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
 }

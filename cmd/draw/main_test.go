@@ -15,6 +15,9 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	if os.Getenv("DRAW_STUCK") != "" {
+		stuck()
+	}
 	testscript.Main(m, map[string]func(){"draw": drawWithTestClock})
 }
 
