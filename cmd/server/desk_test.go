@@ -297,5 +297,12 @@ func TestSampleTwice(t *testing.T) {
 			t.Errorf("/now has status %d", a.status)
 		}
 		must(t, s.stop())
+		if logs := s.logs.String(); strings.Contains(logs, "level=WARN") {
+			t.Errorf("the log warns: %s", logs)
+		}
+		first := strings.Contains(s.logs.String(), "sample loaded")
+		if said := strings.Count(s.logs.String(), "no network: winter-boots is drawn without a public number"); first && said != 1 || !first && said > 1 {
+			t.Errorf("the log says %d times that there is no network", said)
+		}
 	}
 }

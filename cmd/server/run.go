@@ -108,9 +108,19 @@ func (p *program) rooms(ctx context.Context) error {
 }
 
 func (p *program) sample() sample.Loader {
-	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.relays.answers, Told: func(id string, t sample.Tally) {
+	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.online, Told: func(id string, t sample.Tally) {
 		p.log.Info("sample loaded", "draw", id, "sent", t.Sent, "in", t.In, "repeats", t.Repeats, "refused", t.Refused, "withdrawn", t.Withdrawn)
 	}}
+}
+
+// online reports whether the sample's draw can have a public number, and says
+// so where it can't.
+func (p *program) online(ctx context.Context, now time.Time) bool {
+	ok := p.relays.answers(ctx, now)
+	if !ok {
+		p.log.Info("no network: " + sample.Next + " is drawn without a public number")
+	}
+	return ok
 }
 
 // greet says where to go, and the code for the first start while the desk has

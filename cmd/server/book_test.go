@@ -1,0 +1,53 @@
+package main
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// The day-book has a row for each change of the posted terms, with what
+// changed, newest first.
+func TestDayBookChanges(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	change := func(revision, closes, event, rules string) {
+		t.Helper()
+		s.clock.set(s.clock.now().Add(time.Minute))
+		s.goes("/desk/g/boots", "/desk/g/boots/later", "revision", revision, "closes", closes, "event", event, "rules", rules)
+	}
+	change("1", "2026-08-22T17:00", "2026-08-22T17:40", boots)
+	change("2", "2026-08-22T17:00", "2026-08-22T19:40", boots)
+	change("3", "2026-08-22T17:00", "2026-08-22T19:40", boots+"Boots only.\n")
+	page := s.shows("/desk/g/boots")
+	at := len(page)
+	for _, want := range []string{
+		"The terms were posted.",
+		"Friday 21 August 2026, 4:01 pm New York time Entry closing moved to Saturday 22 August 2026, 5:00 pm New York time. The old terms",
+		"Friday 21 August 2026, 4:02 pm New York time The draw moved to Saturday 22 August 2026, 7:40 pm New York time. The old terms",
+		"Friday 21 August 2026, 4:03 pm New York time The rules changed. The old terms",
+	} {
+		i := strings.Index(page, want)
+		if i < 0 || i > at {
+			t.Errorf("%q is not there, or below an older row: %s", want, page)
+		}
+		at = i
+	}
+	if n := strings.Count(page, "Terms changed"); n != 3 {
+		t.Errorf("%d rows of changes, want 3", n)
+	}
+}
+
+// Before entries start the times can be moved, and a draft past its closing
+// says so.
+func TestDayBookBefore(t *testing.T) {
+	s := start(t, during.Add(-72*time.Hour), "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	s.shows("/desk/g/boots", "Entries start", "Move the times or change the rules")
+	s.shows("/desk/g/boots/later", "Times New York time")
+	s.goes("/desk/g/late", "/desk/new", good("draw", "late")...)
+	s.clock.set(closes)
+	s.shows("/desk/g/late", "its entries would have closed already", "Saturday 22 August 2026, 4:00 pm New York time", "Change the terms")
+}
