@@ -117,7 +117,7 @@ func (s *Site) fail(err error, c echo.Context) {
 	if wantsJSON(c.Request()) {
 		err = writeProblem(c, problemOf(t))
 	} else {
-		err = s.render(c, t.status, "trouble", s.troublePage(c, t))
+		err = s.render(c, t.status, "trouble", s.troublePage(c, t, errors.Is(err, entries.ErrAlreadyIn) || errors.Is(err, entries.ErrNoSuchLink)))
 	}
 	if err != nil {
 		c.Set(keyError, err)
@@ -147,13 +147,19 @@ type troublePage struct {
 	Frame
 	Head, Next string
 	Back       string // address of the giveaway; "": none
+	Ask        string // whom to ask; "": nobody
 	Request    string // shown where the fault is ours, to be quoted
 }
 
-func (s *Site) troublePage(c echo.Context, t trouble) troublePage {
+// troublePage is the page of a trouble. Lost: who meets it may have lost the
+// private page, and is told whom to ask.
+func (s *Site) troublePage(c echo.Context, t trouble, lost bool) troublePage {
 	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/now"}, Head: t.head, Next: t.next}
 	if g, ok := c.Get(keyGiveaway).(giveaway.Giveaway); ok {
 		p.Frame, p.Back = frame(g, now(c), t.head), homeURL(g.ID)
+		if lost && g.Terms.Host != "" {
+			p.Ask = "Lost that page? Ask " + g.Terms.Host + "."
+		}
 	}
 	if t.status >= 500 {
 		p.Request = requestID(c)

@@ -242,7 +242,7 @@ func TestTickets(t *testing.T) {
 	r.get("/g/boots/t/"+lastOf4).has(t, "This ticket did not win.", "came fourth of 4.")
 	r.get(private[lastOf4]).has(t, "Your ticket did not win.", "came fourth of 4.")
 	shown := r.get("/g/boots")
-	shown.has(t, "The winner is drawn.", "4 tickets were in the draw", "/g/boots/t/"+report.Places[0].Ticket.String(), "next in line")
+	shown.has(t, "The winner is drawn.", "4 tickets were in the draw", "/g/boots/t/"+report.Places[0].Ticket.String(), ">Winner<", "Next in line, number 1", "Next in line, number 2")
 	shown.lacks(t, addresses...)
 }
 

@@ -28,6 +28,7 @@ type fairPage struct {
 	Wrong      []finding // faults and remarks
 	Fit        []finding // what is all right
 	Statement  []string
+	Won        []placeRow // by place; none before the draw
 	Report     draw.Report
 	Print      string // fingerprint of the list
 	Command    string // how to check without this page
@@ -38,12 +39,6 @@ type fairPage struct {
 type fileRow struct {
 	Name, URL, What string
 	stem            string
-}
-
-// A finding is one line of the check.
-type finding struct {
-	Level string // the plain word
-	draw.Finding
 }
 
 // fileName is the form of a publication's names: a stem, and a number where a
@@ -95,15 +90,15 @@ func (s *Site) getFair(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g.ID), Report: r, Verdict: r.Verdict, Statement: r.Statement,
-		Know: Know{Weak: weakReport(r), Drawn: r.Record != nil}, Command: "draw verify " + s.link(fairURL(g.ID))}
+	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g.ID), Report: r, Verdict: r.Verdict,
+		Know: Know{Weak: weakReport(r), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
 	p.Head, p.Lead = fairWords(r, g)
-	for _, f := range r.Findings {
-		if f.Level == draw.OK {
-			p.Fit = append(p.Fit, finding{"Fits", f})
-		} else {
-			p.Wrong = append(p.Wrong, finding{map[draw.Level]string{draw.Remark: "To know", draw.Fault: "Wrong"}[f.Level], f})
-		}
+	p.Wrong, p.Fit = findings(r, g.Terms.Event.Zone)
+	for _, said := range r.Statement {
+		p.Statement = append(p.Statement, onPages(said))
+	}
+	if r.Record != nil {
+		p.Won = placeRows(g, &r)
 	}
 	if r.FreezeAt != nil {
 		p.Print, p.Find = r.FreezeAt.String(), homeURL(g.ID)+"/t/"

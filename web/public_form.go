@@ -82,6 +82,7 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 		return err
 	}
 	t := g.Terms
+	know.FairURL = fairURL(g.ID) // short: this page is small, and is not for print
 	p := entryPage{
 		Frame: frame(g, now(c), t.Title), Know: know, Terms: t, Action: homeURL(g.ID), RulesURL: rulesURL(g.ID),
 		Closes: stamp("", t.Closes.UTC, t.Closes.Zone), Event: stamp("", t.Event.UTC, t.Event.Zone),
@@ -175,11 +176,19 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 		p.ShipState = stateField(st, "ship_state", "State to send it to", st.Form.ShipState, "shipping address-level1", countries,
 			"the same, or not needed")
 	}
-	if r.Friend && len(r.Ship) > 0 {
+	if r.Friend && someAbroad(r) {
 		f := st.tick("friend", "A friend in "+friendPlace(r.Ship)+" can receive it for me.",
 			"Only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
 		p.Friend = &f
 	}
+}
+
+// someAbroad reports whether somebody may live in a country that the parcel
+// can't go to.
+func someAbroad(r eligibility.Region) bool {
+	return len(r.Ship) > 0 && (len(r.Live) == 0 || slices.ContainsFunc(r.Live, func(country string) bool {
+		return !slices.Contains(r.Ship, country)
+	}))
 }
 
 func friendPlace(ship []string) string {

@@ -34,7 +34,7 @@ type whenRow struct {
 
 // A placeRow is one place of the result.
 type placeRow struct {
-	Name   string // "First", "Next in line"
+	Name   string // "Winner", "Next in line, number 1"
 	Ticket [4]string
 	URL    string
 	Wins   bool
@@ -59,7 +59,7 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 	if err != nil {
 		return err
 	}
-	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: rulesURL(g.ID), Terms: g.Terms}
+	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms}
 	p.Head, p.Lead = closedWords(g, report, now(c))
 	p.Rows = closedTimes(g, now(c))
 	if report != nil && report.Freeze != nil {
@@ -140,10 +140,7 @@ const maxShown = 100
 func placeRows(g giveaway.Giveaway, r *draw.Report) []placeRow {
 	var rows []placeRow
 	for _, p := range r.Record.Places[:min(maxShown, len(r.Record.Places))] {
-		row := placeRow{Name: capitalized(ordinal(int64(p.N))), Ticket: ticketGroups(p.Ticket), URL: ticketURL(g.ID, p.Ticket), Wins: p.N <= r.Opening.Winners}
-		if !row.Wins {
-			row.What = "next in line"
-		}
+		row := placeRow{Name: placeWords(p.N, r.Opening.Winners), Ticket: ticketGroups(p.Ticket), URL: ticketURL(g.ID, p.Ticket), Wins: p.N <= r.Opening.Winners}
 		if r.Outcome != nil {
 			row.What, row.Wins = becameOf(p.N, r.Outcome, row)
 		}

@@ -113,7 +113,7 @@ func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string
 		head = "This ticket came " + ordinal(int64(st.Place)) + total + ": it wins."
 	case st.Place > 0:
 		head = "This ticket came " + ordinal(int64(st.Place)) + total + "."
-		lead = []string{"It is next in line: if a winner can’t have the prize, it goes to the next place."}
+		lead = []string{"It is next in line, number " + number(int64(st.Place-st.Winners)) + ": if a winner can’t have the prize, it goes to the next in line."}
 	default:
 		head = "This ticket did not win."
 		lead = []string{"It was in the draw and came " + ordinal(rank) + total + "."}

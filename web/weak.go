@@ -19,7 +19,7 @@ type Know struct {
 // know finds what there is to know. While entries are open the posted terms
 // say it all; from the lock on the check does.
 func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Report, error) {
-	k := Know{FairURL: fairURL(g.ID), Drawn: g.State == giveaway.StateDrawn}
+	k := Know{FairURL: s.link(fairURL(g.ID)), Drawn: g.State == giveaway.StateDrawn}
 	if g.State == giveaway.StateOpen || g.State == giveaway.StateFreezing {
 		k.Weak = weakOpening(g.Opening)
 		return k, nil, nil

@@ -20,7 +20,7 @@ var fileWords = map[string]string{
 	draw.RulesFile:     "the rules",
 	draw.RollFile:      "the list of tickets",
 	draw.ExcludedFile:  "the tickets that are not in the draw, each with its reason",
-	draw.FreezeFile:    "the fingerprint of the list, signed before the event",
+	draw.FreezeFile:    "the fingerprint of the list, signed before the draw",
 	draw.RecordFile:    "the draw’s result",
 	draw.OutcomeFile:   "who gets the prize",
 	draw.CancelledFile: "why there will be no draw",
