@@ -1,7 +1,10 @@
 package web
 
 import (
+	"cmp"
+	"maps"
 	"net/netip"
+	"slices"
 	"sync"
 	"time"
 
@@ -17,7 +20,8 @@ type Limit struct {
 }
 
 // Limits of one network: an IPv4 address or an IPv6 /64. They are wide, since
-// an office, a school or a phone carrier shares one.
+// an office, a school or a phone carrier shares one. An IPv6 /48, which one
+// customer may have whole (RFC 6177, section 2), may make [siteTimes] as many.
 type Limits struct {
 	Posts   Limit // unsafe requests
 	Private Limit // reads of private links
@@ -30,8 +34,13 @@ var DefaultLimits = Limits{
 	Private: Limit{Every: 100 * time.Millisecond, Burst: 400},
 }
 
-// maxNetworks bounds the memory of a limiter. When it is full all networks
-// start afresh: that errs towards letting people in.
+// siteTimes is how many times the limit of a /64 a whole /48 has. Common
+// practice, no source.
+const siteTimes = 8
+
+// maxNetworks bounds the memory of a limiter. When it is full, those networks
+// that have recovered furthest start afresh, an eighth of all at once: that
+// changes least, and who has just used up a limit can't shake it off.
 const maxNetworks = 50_000
 
 // A limiter counts requests by network, in memory, for one process.
@@ -48,29 +57,60 @@ func newLimiter(l Limit) *limiter {
 
 // allow reports whether a request from the address may go on.
 func (l *limiter) allow(address string, now time.Time) bool {
-	net := network(address)
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	if !l.of(network(address), 1, now).AllowN(now, 1) {
+		return false // and nothing is counted against the neighbours
+	}
+	site := site(address)
+	return site.Bits() != siteBits || l.of(site, siteTimes, now).AllowN(now, 1)
+}
+
+// of is the count of one network, whose limit is some times the usual one.
+func (l *limiter) of(net netip.Prefix, times int, now time.Time) *rate.Limiter {
 	one := l.byNetwork[net]
 	if one == nil {
 		if len(l.byNetwork) >= maxNetworks {
-			clear(l.byNetwork)
+			l.forget(now)
 		}
-		one = rate.NewLimiter(rate.Every(l.limit.Every), l.limit.Burst)
+		one = rate.NewLimiter(rate.Every(l.limit.Every/time.Duration(times)), l.limit.Burst*times)
 		l.byNetwork[net] = one
 	}
-	return one.AllowN(now, 1)
+	return one
 }
+
+// forget drops the networks that have recovered furthest.
+func (l *limiter) forget(now time.Time) {
+	left := func(net netip.Prefix) float64 {
+		one := l.byNetwork[net]
+		return one.TokensAt(now) / float64(one.Burst())
+	}
+	all := make(map[netip.Prefix]float64, len(l.byNetwork))
+	for net := range l.byNetwork {
+		all[net] = left(net)
+	}
+	order := slices.SortedFunc(maps.Keys(all), func(a, b netip.Prefix) int { return cmp.Compare(all[b], all[a]) })
+	for _, net := range order[:len(order)/8+1] {
+		delete(l.byNetwork, net)
+	}
+}
+
+const siteBits = 48
 
 // network is what counts as one client. An address that can't be read is the
 // zero prefix: all such share one limit.
-func network(address string) netip.Prefix {
+func network(address string) netip.Prefix { return within(address, 64) }
+
+// site is what one customer may have: an IPv4 address or an IPv6 /48.
+func site(address string) netip.Prefix { return within(address, siteBits) }
+
+// within is the network of an address, with so many bits where it is IPv6.
+func within(address string, bits int) netip.Prefix {
 	a, err := netip.ParseAddr(address)
 	if err != nil {
 		return netip.Prefix{}
 	}
 	a = a.Unmap().WithZone("")
-	bits := 64
 	if a.Is4() {
 		bits = 32
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http/httptest"
 	"net/netip"
 	"strconv"
@@ -108,8 +109,32 @@ func TestNetwork(t *testing.T) {
 			t.Errorf("network(%s) = %v, want %s", address, got, want)
 		}
 	}
+	for address, want := range map[string]string{"192.0.2.7": "192.0.2.7/32", "2001:db8:1:2:3:4:5:6": "2001:db8:1::/48"} {
+		if got := site(address); got != netip.MustParsePrefix(want) {
+			t.Errorf("site(%s) = %v, want %s", address, got, want)
+		}
+	}
 	if network("nonsense").IsValid() {
 		t.Error("nonsense has a network")
+	}
+}
+
+// One customer with a /48 has 65,536 networks of /64 (RFC 6177): all of them
+// together are let through eight times what one may.
+func TestWholeSiteIsLimited(t *testing.T) {
+	l := newLimiter(Limit{Every: time.Hour, Burst: 2})
+	at := time.Date(2026, 8, 22, 12, 0, 0, 0, time.UTC)
+	passed := 0
+	for i := range 1000 {
+		if l.allow(fmt.Sprintf("2001:db8:1:%x::1", i), at) {
+			passed++
+		}
+	}
+	if passed != 16 {
+		t.Errorf("%d requests passed, want 16", passed)
+	}
+	if !l.allow("2001:db8:2::1", at) {
+		t.Error("the site beside it has to wait as well")
 	}
 }
 
@@ -127,6 +152,17 @@ func TestLimiterIsBounded(t *testing.T) {
 	}
 	if l.allow("10.0.195.89", at) { // number 50009, the last one
 		t.Error("a second request at once was let through")
+	}
+	// 203.0.113.7 recovers in time; then many others come. Who has just used
+	// up a limit is remembered.
+	if !l.allow("203.0.113.7", at.Add(time.Minute)) {
+		t.Error("a new network was refused")
+	}
+	for i := range maxNetworks / 8 {
+		l.allow(netip.AddrFrom4([4]byte{11, byte(i >> 16), byte(i >> 8), byte(i)}).String(), at.Add(30*time.Second))
+	}
+	if l.allow("203.0.113.7", at.Add(time.Minute)) {
+		t.Error("a flood from other networks gave a used-up limit back")
 	}
 	if !l.allow("10.0.195.89", at.Add(time.Hour)) {
 		t.Error("an hour later it was refused")
