@@ -45,20 +45,21 @@ func (d *desk) askFirst(c echo.Context, status int, p firstPage) error {
 
 // postClaim sets the passphrase, once. Of two browsers that send at once one
 // wins; the other is asked to sign in with what the first has set.
+//
+// Wrong codes slow down, by network and over all. The right one is never made
+// to wait: otherwise a stranger's wrong ones would keep the host out. It has 60
+// random bits, so nobody finds it by trying.
 func (d *desk) postClaim(c echo.Context) error {
 	ctx := c.Request().Context()
 	if set, err := d.cfg.Desk.Store.DeskHash(ctx); err != nil || set != "" {
 		return d.tooLate(c, err)
 	}
 	p := firstPage{Code: strings.TrimSpace(c.FormValue("code"))}
-	ok, wait, err := d.codes.try("", now(c), func() (bool, error) { return d.codeFits(p.Code), nil })
-	switch {
-	case err != nil:
-		return err
-	case wait > 0:
-		p.CodeProblem = waitWords(wait)
-		return d.slowDown(c, wait, func() error { return d.askFirst(c, http.StatusTooManyRequests, p) })
-	case !ok:
+	if !d.codeFits(p.Code) {
+		if wait := d.codes.wrong(now(c), "", site(c.RealIP()).String()); wait > 0 {
+			p.CodeProblem = waitWords(wait)
+			return d.slowDown(c, wait, func() error { return d.askFirst(c, http.StatusTooManyRequests, p) })
+		}
 		p.CodeProblem = "This is not the code. Copy it from the terminal where the server was started."
 	}
 	p.checkPhrase(c.FormValue("passphrase"), c.FormValue("again"))
@@ -83,6 +84,8 @@ func (p *firstPage) checkPhrase(phrase, again string) {
 	switch {
 	case n < leastPhrase:
 		p.PhraseProblem = fmt.Sprintf("Use at least %d characters. A few words in a row are easy to keep in mind.", leastPhrase)
+	case easyPhrase(phrase):
+		p.PhraseProblem = "That is among the first that a stranger would try. Take a few words in a row that don’t belong together."
 	case n > mostPhrase || !utf8.ValidString(phrase):
 		p.PhraseProblem = fmt.Sprintf("Use %d characters at most.", mostPhrase)
 	case phrase != again:

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"maps"
+	"slices"
 	"sync"
 	"time"
 )
@@ -10,7 +12,7 @@ import (
 const (
 	firstDelay = time.Second
 	mostDelay  = 5 * time.Minute
-	maxGuessed = 10_000 // keys; when full all start afresh
+	maxGuessed = 10_000 // keys; when full those start afresh that waited longest
 )
 
 // guesses slow down those who guess, by a key: one for all, or a network. They
@@ -36,12 +38,38 @@ func (g *guesses) of(key string) *guessing {
 	one := g.byKey[key]
 	if one == nil {
 		if len(g.byKey) >= maxGuessed {
-			clear(g.byKey)
+			g.forget()
 		}
 		one = &guessing{}
 		g.byKey[key] = one
 	}
 	return one
+}
+
+// forget drops an eighth of the keys: those that may guess again soonest. One
+// that is being judged stays.
+func (g *guesses) forget() {
+	until := map[string]time.Time{}
+	for key, one := range g.byKey {
+		if one.mu.TryLock() {
+			until[key] = one.until
+			one.mu.Unlock()
+		}
+	}
+	order := slices.SortedFunc(maps.Keys(until), func(a, b string) int { return until[a].Compare(until[b]) })
+	for _, key := range order[:min(len(order), maxGuessed/8)] {
+		delete(g.byKey, key)
+	}
+}
+
+// wrong notes a wrong guess under each key, and says how long the longest wait
+// is where one of them has to wait already.
+func (g *guesses) wrong(now time.Time, keys ...string) (wait time.Duration) {
+	for _, key := range keys {
+		_, one, _ := g.try(key, now, func() (bool, error) { return false, nil })
+		wait = max(wait, one)
+	}
+	return wait
 }
 
 // try judges a guess made at now with right, unless the key has to wait: then

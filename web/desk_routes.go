@@ -18,6 +18,9 @@ type Desk struct {
 	// Code is printed in the terminal; who types it may set the passphrase,
 	// while there is none.
 	Code string
+	// KnownKey marks the browsers that have signed in before; see
+	// desk_known.go. Zero: none is known.
+	KnownKey [32]byte
 	// Counts counts a giveaway's entries.
 	Counts func(ctx context.Context, id string) (entries.Counts, error)
 	// Entry finds the entry behind a drawn ticket; entries.ErrNoSuchLink if it
@@ -42,11 +45,12 @@ type DeskStore interface {
 // A desk is the creator's side of a site.
 type desk struct {
 	*Site
-	sessions *scs.SessionManager
-	hashing  chan struct{} // one place for each passphrase check under way
-	codes    *guesses
-	phrases  *guesses
-	loading  sync.Mutex // held while the sample is loaded
+	sessions     *scs.SessionManager
+	hashing      doorway // of strangers
+	hashingKnown doorway // of browsers that signed in before
+	codes        *guesses
+	phrases      *guesses
+	loading      sync.Mutex // held while the sample is loaded
 }
 
 // maxTermsBody is the most bytes of a form with terms: a terms file is 1 MiB
@@ -60,7 +64,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 		return
 	}
 	d := &desk{
-		Site: s, sessions: s.sessionManager(), hashing: make(chan struct{}, hashesAtOnce),
+		Site: s, sessions: s.sessionManager(), hashing: newDoorway(hashesAtOnce, strangers), hashingKnown: newDoorway(1, strangers),
 		codes: newGuesses(), phrases: newGuesses(),
 	}
 	session := echo.WrapMiddleware(d.sessions.LoadAndSave)

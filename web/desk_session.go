@@ -19,6 +19,7 @@ const (
 	leastPhrase  = 12          // characters of a passphrase
 	mostPhrase   = 200
 	hashesAtOnce = 2 // each takes 64 MiB (argon2id's default parameters)
+	strangers    = 6 // who may wait behind those
 )
 
 // sessionManager sets the cookie: no script reads it, no other site sends it,
@@ -56,7 +57,7 @@ func (d *desk) enter(c echo.Context) error {
 		return fmt.Errorf("sign in: %w", err)
 	}
 	d.sessions.Put(ctx, sessionKey, true)
-	return nil
+	return d.getToKnow(c)
 }
 
 // signedIn lets only those through who are signed in; the others get the
@@ -104,8 +105,12 @@ func (d *desk) postIn(c echo.Context) error {
 	if hash == "" {
 		return c.Redirect(http.StatusSeeOther, "/desk")
 	}
-	ok, wait, err := d.phrases.try(network(c.RealIP()).String(), now(c), func() (bool, error) {
-		return d.phraseFits(c.Request().Context(), c.FormValue("passphrase"), hash)
+	ok, wait, err := d.phrases.try(d.guessKey(c), now(c), func() (bool, error) {
+		door := d.hashing
+		if d.knownBrowser(c) != "" {
+			door = d.hashingKnown
+		}
+		return phraseFits(c.Request().Context(), door, c.FormValue("passphrase"), hash)
 	})
 	switch {
 	case err != nil:
@@ -159,12 +164,12 @@ func waitWords(wait time.Duration) string {
 	return fmt.Sprintf("There were wrong tries before this one. Wait %d seconds, then try again.", n)
 }
 
-// phraseFits checks a passphrase, two at most at a time.
-func (d *desk) phraseFits(ctx context.Context, phrase, hash string) (bool, error) {
+// phraseFits checks a passphrase, when there is a place in the doorway.
+func phraseFits(ctx context.Context, door doorway, phrase, hash string) (bool, error) {
 	if len(phrase) > 4*mostPhrase {
 		return false, nil
 	}
-	leave, err := d.queue(ctx)
+	leave, err := door.enter(ctx)
 	if err != nil {
 		return false, err
 	}
@@ -177,7 +182,7 @@ func (d *desk) phraseFits(ctx context.Context, phrase, hash string) (bool, error
 }
 
 func (d *desk) hash(ctx context.Context, phrase string) (string, error) {
-	leave, err := d.queue(ctx)
+	leave, err := d.hashing.enter(ctx)
 	if err != nil {
 		return "", err
 	}
@@ -187,14 +192,4 @@ func (d *desk) hash(ctx context.Context, phrase string) (string, error) {
 		return "", fmt.Errorf("hash passphrase: %w", err)
 	}
 	return hash, nil
-}
-
-// queue waits for a free place among those that hash.
-func (d *desk) queue(ctx context.Context) (leave func(), err error) {
-	select {
-	case d.hashing <- struct{}{}:
-		return func() { <-d.hashing }, nil
-	case <-ctx.Done():
-		return nil, fmt.Errorf("wait to check a passphrase: %w", ctx.Err())
-	}
 }

@@ -48,6 +48,7 @@ var table = []struct {
 	{entries.ErrNotOpen, trouble{425, "not-yet-open", "Entries are not open yet.", "Come back when they open."}},
 	{entries.ErrLocked, trouble{410, "locked", "The list is locked.", "Nothing on it can be changed any more, by anybody."}},
 	{entries.ErrWithdrawn, trouble{409, "withdrawn", "This ticket was withdrawn.", "It can’t be changed. While entries are open you can enter again."}},
+	{errBusy, trouble{429, "busy", "Many are signing in at once.", "Wait a minute and try again."}},
 	{entries.ErrTooSoon, trouble{429, "too-soon", "That was very quick.", "It was changed a moment ago. Wait a second and send it again; nothing is lost."}},
 	{giveaway.ErrState, trouble{409, "state", "That can’t be done now.", "The giveaway has moved on; look at its page again."}},
 	{errCrossOrigin, trouble{403, "cross-origin", "This came from another site.", "Open the page here and send the form again."}},

@@ -18,7 +18,7 @@ func (p *program) handler() (http.Handler, error) {
 		Host: p.host, Intake: p.intake,
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
-			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(),
+			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),
 			Counts: p.db.EntryCounts, Entry: p.db.EntryByTicket, Sample: load.Load, Warning: zoneWarning(),
 		},
 	}), nil

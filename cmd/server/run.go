@@ -78,6 +78,7 @@ func build(ctx context.Context, set settings, w world, log *slog.Logger) (*progr
 	if err := os.MkdirAll(set.Data, 0o700); err != nil {
 		return nil, fmt.Errorf("make data folder: %w", err)
 	}
+	p.warnOfOthers()
 	var err error
 	if p.vault, err = vault.Load(filepath.Join(set.Data, "master.key"), w.rand); err != nil {
 		return nil, err
@@ -92,6 +93,15 @@ func build(ctx context.Context, set settings, w world, log *slog.Logger) (*progr
 		return nil, errors.Join(err, p.db.Close())
 	}
 	return p, nil
+}
+
+// warnOfOthers says if other people of this computer can get at the data
+// folder. One that is made here is the owner's alone.
+func (p *program) warnOfOthers() {
+	if info, err := os.Stat(p.Data); err == nil && info.Mode().Perm()&0o077 != 0 {
+		p.log.Warn("others can get at the data folder; it holds the entries. Give it mode 0700 (chmod 700)",
+			"folder", p.Data, "mode", fmt.Sprintf("%04o", info.Mode().Perm()))
+	}
 }
 
 func (p *program) rooms(ctx context.Context) error {
