@@ -125,6 +125,23 @@ func TestLogsHoldNothingPrivate(t *testing.T) {
 	p.searchFiles(t, secrets)
 }
 
+// Browsers are told to come by TLS alone (RFC 6797, section 6.1), also with an
+// error, and only on the port that has it (section 7.2).
+func TestStrictTransport(t *testing.T) {
+	p := start(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(503) }))
+	for transport, want := range map[*http.Transport]string{p.tls: "max-age=31536000", p.plain: ""} {
+		request := httptest.NewRequest("GET", map[bool]string{true: "https", false: "http"}[transport == p.tls]+"://"+host+"/now", nil)
+		response, err := transport.RoundTrip(request)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+		if got := response.Header.Get("Strict-Transport-Security"); got != want {
+			t.Errorf("status %d bears Strict-Transport-Security %q, want %q", response.StatusCode, got, want)
+		}
+	}
+}
+
 // The port without TLS passes people on to the other, and keeps no log.
 func TestRedirects(t *testing.T) {
 	p := start(t, http.HandlerFunc(echo))
