@@ -43,7 +43,7 @@ type entryPage struct {
 	State     *field // nil: the terms don't ask
 	Ship      *field // nil: the parcel goes home, there is nothing to choose
 	ShipState *field
-	Friend    *field
+	Friend    *field // nil: everybody lives where the parcel can go; it stands with Ship
 	Name      field
 	Age       *field
 	Rules     field

@@ -1,0 +1,108 @@
+package web_test
+
+import (
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"evenhand/giveaway"
+)
+
+// Whoever lost the private page is told whom to ask, if the terms name
+// somebody, and on no other page.
+func TestLostPageHasAWayOn(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	r.open("mute", func(x *giveaway.Terms) { x.Host = "" })
+	private, _ := r.enter("boots", "robin@example.com")
+	const ask = "Lost that page? Ask hello@slowmiles.example."
+	again := r.post("/g/boots", goodForm("robin@example.com"))
+	again.is(t, 409)
+	again.has(t, ask)
+	wrong := r.get(private[:len(private)-1])
+	wrong.is(t, 404)
+	wrong.has(t, ask)
+	r.get("/g/boots/t/K7QF").lacks(t, "Lost that page?")
+	r.enter("mute", "robin@example.com")
+	r.post("/g/mute", goodForm("robin@example.com")).lacks(t, "Lost that page?")
+}
+
+// The line about a friend, and the question where to send it, stand only where
+// somebody may live where the parcel can't go.
+func TestFriendOnlyWhereItHelps(t *testing.T) {
+	r := newRig(t)
+	for id, c := range map[string]struct {
+		live, ship   []string
+		where, offer bool
+	}{
+		"us-us":     {[]string{"US"}, []string{"US"}, false, false},
+		"us-both":   {[]string{"US"}, []string{"US", "CA"}, true, false},
+		"both-us":   {[]string{"US", "DE"}, []string{"US"}, true, true},
+		"anywhere":  {nil, []string{"US"}, true, true},
+		"sent-all":  {[]string{"US", "DE"}, nil, true, false},
+		"same-both": {[]string{"CA", "US"}, []string{"US", "CA"}, true, false},
+	} {
+		r.open(id, func(x *giveaway.Terms) { x.Region.Live, x.Region.Ship = c.live, c.ship })
+		page := r.get("/g/" + id)
+		if got := strings.Contains(page.body, "Where to send it"); got != c.where {
+			t.Errorf("%s: asks where to send it: %v, want %v", id, got, c.where)
+		}
+		if got := strings.Contains(page.body, `name="friend"`); got != c.offer {
+			t.Errorf("%s: offers a friend: %v, want %v", id, got, c.offer)
+		}
+	}
+}
+
+// Without styles no label runs into its hint or field.
+func TestLabelsReadWithoutStyles(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	private, ticket := r.enter("boots", "robin@example.com")
+	glued := regexp.MustCompile(`(</label>|class="name">[^<]*</span>)<(span|select|input)`)
+	check := func(path string) {
+		if m := glued.FindString(r.get(path).body); m != "" {
+			t.Errorf("%s: %s", path, m)
+		}
+	}
+	check("/g/boots")
+	check(private)
+	r.get("/g/boots").has(t, ">Enter, with what stands below</button>", "<button class=\"button\">Enter</button>")
+	r.lock("boots")
+	r.draw("boots")
+	for _, path := range []string{"/g/boots", "/g/boots/fair/", "/g/boots/t/" + ticket} {
+		check(path)
+	}
+}
+
+// On paper a link is its address, so those worth reading there are whole; the
+// search box is left out.
+func TestPrintedPages(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	_, ticket := r.enter("boots", "robin@example.com")
+	r.lock("boots")
+	r.draw("boots")
+	r.get("/g/boots").has(t, `href="`+r.server.URL+`/g/boots/fair/"`, `href="`+r.server.URL+`/g/boots/rules"`, `<form class="side noprint"`)
+	r.get("/g/boots/t/"+ticket).has(t, `href="`+r.server.URL+`/g/boots/fair/"`)
+	r.get("/g/boots/fair/").has(t, `<form class="side noprint"`, "Who won", ">Winner<", "<code>go build -o bin/ ./cmd/draw</code>")
+}
+
+// A corrected form that is sent twice leads twice to the one new page.
+func TestFixSentTwice(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	private, _ := r.enter("boots", "robin@example.org")
+	once := regexp.MustCompile(`name="once" value="([^"]+)"`).FindStringSubmatch(r.get(private + "/fix").body)
+	if once == nil {
+		t.Fatal("the form has no value of its own")
+	}
+	form := with(goodForm("robyn@example.org"), "once", once[1])
+	first, second := r.post(private+"/fix", form), r.post(private+"/fix", form)
+	first.is(t, 303)
+	second.is(t, 303)
+	if a, b := first.Header.Get("Location"), second.Header.Get("Location"); a != b {
+		t.Error("the same form led to two pages")
+	}
+	r.post(private+"/fix", with(url.Values{}, "email", "third@example.org")).is(t, 409)
+}
