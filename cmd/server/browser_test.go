@@ -129,7 +129,8 @@ func TestInABrowser(t *testing.T) {
 		s.clock.set(event)
 		at("/desk/g/boots/draw")
 		look(t, b, "draw")
-		submit("The draw is made.")
+		submit("One ticket won.")
+		at("/desk/g/boots")
 		look(t, b, "drawn")
 		b.Follow(".button")
 		if got := b.Text("h1"); got != "One ticket won." {
