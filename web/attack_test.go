@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -221,26 +223,51 @@ func TestSameJSONTwice(t *testing.T) {
 	send("").is(t, 409)
 }
 
-// cut is an intake that notes whether a hung-up client would cut it off.
+// cut is an intake that notes what a hung-up client would cut off.
 type cut struct {
 	web.Intake
-	done <-chan struct{}
+	did, cut []string
+}
+
+func (i *cut) note(ctx context.Context, what string) {
+	i.did = append(i.did, what)
+	if ctx.Done() != nil {
+		i.cut = append(i.cut, what)
+	}
 }
 
 func (i *cut) Enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f entries.Form) (entries.Entered, error) {
-	i.done = ctx.Done()
+	i.note(ctx, "enter")
 	return i.Intake.Enter(ctx, now, g, f)
 }
 
+func (i *cut) ChangeSize(ctx context.Context, now time.Time, g giveaway.Giveaway, link string, f entries.Form) (entries.Private, error) {
+	i.note(ctx, "size")
+	return i.Intake.ChangeSize(ctx, now, g, link, f)
+}
+
+func (i *cut) Withdraw(ctx context.Context, now time.Time, id, link string) error {
+	i.note(ctx, "withdraw")
+	return i.Intake.Withdraw(ctx, now, id, link)
+}
+
 // context.Context: "Done may return nil if this context can never be canceled".
-func TestEntryIsFinished(t *testing.T) {
+// A corrected address is two writes: cut between them, one person would have
+// two tickets.
+func TestWritesAreFinished(t *testing.T) {
 	r := newRig(t)
 	r.open("boots")
 	i := &cut{Intake: r.config.Intake}
 	r.config.Intake = i
 	r.rebuild()
-	r.enter("boots", "kim@example.org")
-	if i.done != nil {
-		t.Error("a client that hangs up cuts its entry off")
+	private, _ := r.enter("boots", "kim@example.org")
+	r.setTime(during.Add(time.Minute))
+	r.post(private+"/size", url.Values{"system": {"mens"}, "size": {"9"}, "width": {"D"}}).is(t, 303)
+	fixed := r.post(private+"/fix", goodForm("kim@example.com"))
+	fixed.is(t, 303)
+	again, _, _ := strings.Cut(fixed.Header.Get("Location"), "?")
+	r.post(again+"/withdraw", url.Values{}).is(t, 303)
+	if want := []string{"enter", "size", "enter", "withdraw", "withdraw"}; !slices.Equal(i.did, want) || len(i.cut) > 0 {
+		t.Errorf("done %v, want %v; a client that hangs up cuts off %v", i.did, want, i.cut)
 	}
 }

@@ -69,7 +69,7 @@ func (s *Site) postFix(c echo.Context) error {
 		return again(http.StatusUnprocessableEntity, "email", "That is the address of this ticket already: it counts as "+a.Key+
 			". Nothing was changed. If something else is wrong, withdraw the ticket on its own page and enter again.")
 	}
-	in, err := s.cfg.Intake.Enter(c.Request().Context(), now(c), g, f)
+	in, err := s.cfg.Intake.Enter(uncut(c), now(c), g, f)
 	var no *entries.Rejected
 	switch {
 	case errors.As(err, &no):
@@ -91,7 +91,7 @@ func (s *Site) postFix(c echo.Context) error {
 // made. To a giveaway that takes nothing new, Enter answers only such a form.
 func (s *Site) fixedAgain(c echo.Context, g giveaway.Giveaway, f entries.Form) error {
 	g.State = giveaway.StateFrozen
-	in, err := s.cfg.Intake.Enter(c.Request().Context(), now(c), g, f)
+	in, err := s.cfg.Intake.Enter(uncut(c), now(c), g, f)
 	if err != nil {
 		return entries.ErrWithdrawn
 	}
@@ -101,11 +101,11 @@ func (s *Site) fixedAgain(c echo.Context, g giveaway.Giveaway, f entries.Form) e
 // swap withdraws the old ticket; where that fails, the new one, so that nobody
 // ends with two.
 func (s *Site) swap(c echo.Context, g giveaway.Giveaway, old, new string) error {
-	err := s.cfg.Intake.Withdraw(c.Request().Context(), now(c), g.ID, old)
+	err := s.cfg.Intake.Withdraw(uncut(c), now(c), g.ID, old)
 	if err == nil {
 		return nil
 	}
-	return errors.Join(err, s.cfg.Intake.Withdraw(c.Request().Context(), now(c), g.ID, new))
+	return errors.Join(err, s.cfg.Intake.Withdraw(uncut(c), now(c), g.ID, new))
 }
 
 // A withdrawPage asks once before a ticket is withdrawn.
@@ -144,7 +144,7 @@ func (s *Site) postWithdraw(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.cfg.Intake.Withdraw(c.Request().Context(), now(c), g.ID, link); err != nil {
+	if err := s.cfg.Intake.Withdraw(uncut(c), now(c), g.ID, link); err != nil {
 		return err
 	}
 	return c.Redirect(http.StatusSeeOther, privateURL(g.ID, link))

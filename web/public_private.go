@@ -164,7 +164,7 @@ func (s *Site) postSize(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	changed, err := s.cfg.Intake.ChangeSize(c.Request().Context(), now(c), g, link, f)
+	changed, err := s.cfg.Intake.ChangeSize(uncut(c), now(c), g, link, f)
 	var no *entries.Rejected
 	if errors.As(err, &no) {
 		return s.showPrivate(c, http.StatusUnprocessableEntity, g, mine, link, formState{Form: f, Verdict: no.Verdict, Sent: true})
