@@ -23,5 +23,8 @@
 // # What it tells
 //
 // Without mail the answer to an entry tells the sender whether an address has
-// entered already (409). Mail with a link will end that.
+// entered already (409). Mail with a link will end that. The very same form
+// sent again is told its private page as before: it bears 128 random bits of
+// its own that nobody else knows (entries.Form). Programs send theirs in the
+// header Idempotency-Key.
 package web
