@@ -72,6 +72,9 @@ func (d *desk) getDay(c echo.Context) error {
 	if err := d.printList(c, &p); err != nil {
 		return err
 	}
+	if err := d.overdue(c, &p); err != nil {
+		return err
+	}
 	if p.Refresh > 0 {
 		refresh(c, p.Refresh)
 	}

@@ -22,6 +22,7 @@ type resultPage struct {
 	Verdict string
 	Weak    []string // each thing to know, in a sentence
 	Public  string
+	Sponsor string // the page about the sponsor; "" for none
 	Fair    string
 }
 
@@ -29,6 +30,8 @@ type resultPage struct {
 type placed struct {
 	Place  string
 	Ticket [4]string // in groups; the last is what is read out
+	Path   string    // the page about it; "" for none
+	What   string    // how it stands, in a few words
 	Who    *contact  // nil: not asked for, or not to be had
 }
 
@@ -73,9 +76,19 @@ func (d *desk) getResult(c echo.Context) error {
 		Verdict: deskVerdict(report), Weak: weakReport(report),
 		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
 	}
+	stands, err := d.stands(c, g)
+	if err != nil {
+		return err
+	}
+	if stands != nil {
+		p.Sponsor = "/desk/g/" + g.ID + "/sponsor"
+	}
 	p.Asked = c.QueryParam("next") == "1"
 	for _, place := range report.Places {
 		one := placed{Place: placeWords(int(place.N), g.Terms.Winners), Ticket: ticketGroups(place.Ticket)}
+		if what, ok := stands[place.N]; ok {
+			one.Path, one.What = placePath(g.ID, place.N), what
+		}
 		won := int(place.N) <= g.Terms.Winners
 		if won || p.Asked {
 			if one.Who, err = d.contact(c, g.ID, place.Ticket); err != nil {
@@ -90,6 +103,23 @@ func (d *desk) getResult(c echo.Context) error {
 	}
 	p.Head = resultHead(p)
 	return d.render(c, http.StatusOK, "desk_result", p)
+}
+
+// stands says in a few words how each place stands; nil where claims are not
+// kept here.
+func (d *desk) stands(c echo.Context, g giveaway.Giveaway) (map[int]string, error) {
+	if d.cfg.Claims == nil {
+		return nil, nil
+	}
+	places, err := d.cfg.Claims.Places(c.Request().Context(), now(c), g.ID)
+	if err != nil {
+		return nil, err
+	}
+	words := map[int]string{}
+	for _, p := range places {
+		words[p.N] = standWords(p)
+	}
+	return words, nil
 }
 
 func resultHead(p resultPage) string {

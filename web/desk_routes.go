@@ -94,6 +94,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id/later", d.getLater)
 	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/result", d.getResult)
+	d.winnerRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

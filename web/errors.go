@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenhand/claims"
 	"evenhand/entries"
 	"evenhand/giveaway"
 )
@@ -48,6 +49,12 @@ var table = []struct {
 	{entries.ErrNotOpen, trouble{425, "not-yet-open", "Entries are not open yet.", "Come back when they open."}},
 	{entries.ErrLocked, trouble{410, "locked", "The list is locked.", "Nothing on it can be changed any more, by anybody."}},
 	{entries.ErrWithdrawn, trouble{409, "withdrawn", "This ticket was withdrawn.", "It can’t be changed. While entries are open you can enter again."}},
+	{claims.ErrNoSuchLink, trouble{404, "not-found", "This page does not exist.", "Check that the whole link was copied; its last part is long. It may also have been replaced by a newer one."}},
+	{claims.ErrOver, trouble{410, "over", "The time for this is over.", "Nothing was changed."}},
+	{claims.ErrAnswered, trouble{409, "answered", "This was answered already.", "Nothing was changed."}},
+	{claims.ErrNotConfirmed, trouble{409, "not-confirmed", "This winner is not confirmed.", "Nothing was changed. Open the page again to see how it stands."}},
+	{claims.ErrRace, trouble{409, "race", "Something else came first.", "Nothing was changed. Open the page again to see how it stands."}},
+	{giveaway.ErrNoTurn, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
 	{errBusy, trouble{429, "busy", "Many are signing in at once.", "Wait a minute and try again."}},
 	{entries.ErrTooSoon, trouble{429, "too-soon", "That was very quick.", "It was changed a moment ago. Wait a second and send it again; nothing is lost."}},
 	{giveaway.ErrState, trouble{409, "state", "That can’t be done now.", "The giveaway has moved on; look at its page again."}},

@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"net/url"
-	"slices"
 	"strings"
 
 	"evenhand/entries"
@@ -20,7 +18,7 @@ func decodeForm(r *http.Request) (entries.Form, error) {
 		return entries.Form{}, unreadable(err)
 	}
 	v := r.PostForm
-	take(v)
+	takeInto(v, entryOffers)
 	f := entries.Form{
 		Email: v.Get("email"), System: v.Get("system"), Size: v.Get("size"), Width: v.Get("width"),
 		Live: v.Get("live"), State: v.Get("state"), Ship: v.Get("ship"), ShipState: v.Get("ship_state"),
@@ -38,19 +36,8 @@ func decodeForm(r *http.Request) (entries.Form, error) {
 	return f, nil
 }
 
-// take puts the values of the offer whose button was pressed into their
-// fields: without script the button itself brings them.
-func take(v url.Values) {
-	offer, err := url.ParseQuery(v.Get("take"))
-	if err != nil {
-		return
-	}
-	for name, values := range offer {
-		if slices.Contains([]string{"email", "system", "size", "width"}, name) {
-			v[name] = values
-		}
-	}
-}
+// entryOffers are the fields that the button of an offer may fill.
+var entryOffers = []string{"email", "system", "size", "width"}
 
 // A scalar is a string, number or true or false of JSON, as text.
 type scalar string

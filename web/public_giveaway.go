@@ -112,7 +112,24 @@ func drawnWords(r *draw.Report) (head string, lead []string) {
 	if r.Outcome != nil && len(r.Outcome.Confirmed) > 0 {
 		head = "The prize has found its winner."
 	}
-	return head, []string{capitalized(of) + " in the draw. Every ticket has its own number; the smallest comes first."}
+	all := capitalized(of) + " in the draw. Every ticket has its own number; the smallest comes first."
+	if none := ungiven(r); none == int64(r.Opening.Winners) {
+		return "The prize was not given.", []string{noneLeft, all}
+	} else if none > 0 {
+		return head, []string{capitalized(count(none, "prize was", "prizes were")) + " not given. " + noneLeft, all}
+	}
+	return head, []string{all}
+}
+
+const noneLeft = "Every place that was drawn was skipped, each for a reason that stands below, and nobody is next in line any more. Nothing more is drawn, as the rules had it."
+
+// ungiven is how many prizes nobody can get any more, because those next in
+// line ran out.
+func ungiven(r *draw.Report) int64 {
+	if r.Outcome == nil {
+		return 0
+	}
+	return int64(max(0, r.Opening.Winners-(len(r.Record.Places)-len(r.Outcome.Passed))))
 }
 
 // closedTimes are the times that matter now.

@@ -32,6 +32,7 @@ type privatePage struct {
 	CanFix    bool // entries are open: withdraw and enter again
 	CanChange bool // the list is not locked
 	Again     string
+	News      string      // what became of the drawn place, or ""
 	Size      *sizeFields // nil: no sizes, or no change any more
 	Summary   summary
 }
@@ -83,6 +84,9 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
 		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone),
 	}
+	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
+		return err
+	}
 	rank, err := s.rankOf(g.ID, mine.Ticket, standing, report)
 	if err != nil {
 		return err
@@ -104,6 +108,25 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		p.Size, p.Summary = sizeOf(g.Terms, st), summarize(st)
 	}
 	return s.render(c, status, "private", p)
+}
+
+// news says to whom the ticket belongs what became of its drawn place. It
+// bears no address.
+func (s *Site) news(c echo.Context, g giveaway.Giveaway, t draw.Ticket) (string, error) {
+	if s.cfg.Claims == nil || g.State != giveaway.StateDrawn {
+		return "", nil
+	}
+	n, err := s.cfg.Claims.News(c.Request().Context(), now(c), g.ID, t)
+	switch {
+	case err != nil || !n.Drawn:
+		return "", err
+	case n.Stand.Passed != nil:
+		return "Your place was skipped on " + stamp("", n.Stand.Passed.At, g.Terms.Event.Zone).Words + ". The reason: " +
+			wordOr(passWords, n.Stand.Passed.Reason) + ". The prize goes to the ticket next in line. If you think that this is a mistake, write to " + hostOr(g.Terms) + ".", nil
+	case n.Stand.Confirmed != nil:
+		return n.Shipping, nil
+	}
+	return "", nil
 }
 
 // enteredRows list what was entered besides the address.

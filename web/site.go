@@ -13,6 +13,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"evenhand/claims"
 	"evenhand/draw"
 	"evenhand/entries"
 	"evenhand/giveaway"
@@ -39,6 +40,9 @@ type Intake interface {
 type Config struct {
 	Host   giveaway.Host // reads giveaways (its Store) and makes their moves
 	Intake Intake
+	// Claims carries prizes from the drawn place to the parcel. Nil: there are
+	// no pages for it.
+	Claims *claims.Clerk
 	// PublicURL is the address that links carry, without a slash at its end,
 	// such as https://win.example.org.
 	PublicURL *url.URL
@@ -92,6 +96,7 @@ func New(cfg Config) http.Handler {
 	e.HTTPErrorHandler = s.fail
 	e.Use(s.identify, s.log, s.recover, s.secure, s.sameOrigin)
 	s.routes(e)
+	s.claimRoutes(e)
 	s.deskRoutes(e)
 	return e
 }

@@ -15,7 +15,7 @@ func (p *program) handler() (http.Handler, error) {
 	}
 	load := p.sample()
 	return web.New(web.Config{
-		Host: p.host, Intake: p.intake,
+		Host: p.host, Intake: p.intake, Claims: &p.claims,
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"evenhand/claims"
 	"evenhand/draw"
 	"evenhand/entries"
 	"evenhand/giveaway"
@@ -70,6 +71,7 @@ type program struct {
 	relays beacons
 	host   giveaway.Host
 	intake entries.Intake
+	claims claims.Clerk
 }
 
 // build opens the data folder and the database, and puts the rooms together.
@@ -112,8 +114,9 @@ func (p *program) rooms(ctx context.Context) error {
 	if p.signer, err = p.db.Installation(ctx, name, p.rand); err != nil {
 		return err
 	}
-	p.host = giveaway.Host{Store: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
+	p.host = giveaway.Host{Store: p.db, Outcomes: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
 	p.intake = entries.Intake{Store: p.db, Signer: p.signer, Rand: p.rand, LinkKey: p.vault.Key("private link")}
+	p.claims = claims.Clerk{Store: p.db, Entries: p.db, Host: p.host, Seal: p.vault, Rand: p.rand, URL: p.URL}
 	return nil
 }
 

@@ -21,6 +21,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"evenhand/internal/testneed"
@@ -152,5 +153,14 @@ func (b *Browser) Screenshot(path string) {
 	png := run(b, "take a screenshot", chromedp.FullScreenshot(100))
 	if err := os.WriteFile(path, png, 0o644); err != nil {
 		b.t.Fatalf("write a screenshot: %v", err)
+	}
+}
+
+// PDF writes the page as it prints, on US Letter paper, to path.
+func (b *Browser) PDF(path string) {
+	b.t.Helper()
+	printed := call(b, "print", page.PrintToPDF, page.PrintToPDFParams{})
+	if err := os.WriteFile(path, printed.Data, 0o644); err != nil {
+		b.t.Fatalf("write a PDF: %v", err)
 	}
 }

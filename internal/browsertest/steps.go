@@ -129,13 +129,14 @@ func run[T any](b *Browser, what string, step chromedp.Action[T]) T {
 	return value
 }
 
-// call sends one protocol command, or ends the test.
-func call[P, R any](b *Browser, what string, command cdp.Command[P, R], params P) {
+// call sends one protocol command and returns its result, or ends the test.
+func call[P, R any](b *Browser, what string, command cdp.Command[P, R], params P) R {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, Patience)
 	defer cancel()
-	_, err := chromedp.Call(ctx, command, params)
+	result, err := chromedp.Call(ctx, command, params)
 	b.check(what, err)
+	return result
 }
 
 func (b *Browser) check(what string, err error) {

@@ -21,6 +21,19 @@ for (const time of document.querySelectorAll("main time[datetime]")) {
   time.append(` (${clock}${time.textContent.includes(day) ? "" : " " + day} where you are)`);
 }
 
+// Buttons that copy a text; without script it can be selected by hand.
+for (const button of document.querySelectorAll("[data-copy]")) {
+  const text = document.getElementById(button.dataset.copy), said = button.parentElement.querySelector("[role=status]");
+  button.hidden = false;
+  button.addEventListener("click", async () => {
+    text.focus();
+    text.select();
+    let done = false;
+    try { await navigator.clipboard.writeText(text.value); done = true; } catch { done = document.execCommand("copy"); }
+    said.textContent = done ? "Copied." : "Selected: copy it with your keyboard.";
+  });
+}
+
 // The line about a friend matters only to those who live where the parcel can't go.
 const friend = document.querySelector("[data-friend]");
 const live = document.querySelector("#f-live");

@@ -1,0 +1,238 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/claims"
+	"evenhand/giveaway"
+	"evenhand/sizing"
+)
+
+// A sponsorPage is what the sponsor sees: confirmed winners and nobody else.
+type sponsorPage struct {
+	Frame
+	Terms    giveaway.Terms
+	Head     string
+	Lead     string
+	Fault    bool // the draw's check finds a fault, or a fingerprint does not fit
+	Summary  summary
+	Parcels  []parcel
+	Cautions []claims.Reminder
+	Fair     string
+	Verdict  string
+}
+
+// A parcel is one winner on the sponsor's page.
+type parcel struct {
+	ID       string // in the page and its address: the place's number
+	Place    string
+	Ticket   [4]string
+	Entered  Stamp
+	Receipt  string
+	Print    string
+	Fits     bool
+	Item     string
+	System   string // men's or women's
+	Number   string
+	Width    string
+	Convert  string
+	Answer   shownAnswer
+	Phone    string
+	Words    string
+	Replies  []string
+	Action   string
+	Offers   []group // sizes near the one asked for
+	OfferBad field
+	Question field
+	Cant     field
+	Carrier  field
+	Parcel   field
+	Next     string // the mark whose button is filled; "" none
+	Done     bool   // delivered
+	Stocked  bool
+}
+
+func (s *Site) getSponsor(c echo.Context) error {
+	v, err := s.cfg.Claims.Sponsor(c.Request().Context(), now(c), c.Param("secret"))
+	if err != nil {
+		return err
+	}
+	return s.showSponsor(c, http.StatusOK, v, markState{})
+}
+
+// A markState is a mark that was sent and has something to put right.
+type markState struct {
+	place    int
+	mark     claims.Mark
+	problems []claims.Problem
+}
+
+// postMark takes what the sponsor says of a parcel.
+func (s *Site) postMark(c echo.Context) error {
+	place, err := strconv.Atoi(c.Param("place"))
+	if err != nil {
+		return errNoSuchPage
+	}
+	form, err := c.FormParams()
+	if err != nil {
+		return errMalformed
+	}
+	m := claims.Mark{Kind: form.Get("mark"), Words: form.Get("words"), Carrier: form.Get("carrier"), Number: form.Get("number")}
+	for _, text := range form["offer"] {
+		size, ok := readPick(text)
+		if !ok {
+			return errMalformed // the page's own boxes can all be read
+		}
+		m.Offers = append(m.Offers, size)
+	}
+	secret := c.Param("secret")
+	_, err = s.cfg.Claims.Mark(c.Request().Context(), now(c), secret, place, m)
+	var no *claims.Rejected
+	switch {
+	case errors.As(err, &no):
+		v, err := s.cfg.Claims.Sponsor(c.Request().Context(), now(c), secret)
+		if err != nil {
+			return err
+		}
+		return s.showSponsor(c, http.StatusUnprocessableEntity, v, markState{place, m, no.Fields})
+	case err != nil:
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, claims.SponsorPath(secret))
+}
+
+func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st markState) error {
+	g := v.Giveaway
+	c.Set(keyDraw, g.ID)
+	p := sponsorPage{Frame: frame(g, now(c), "Who gets the prize"), Terms: g.Terms, Cautions: v.Cautions, Fair: fairURL(g.ID)}
+	p.Head, p.Lead = "There is nobody to send it to yet.", "As soon as "+g.Terms.Channel+" has confirmed a winner, name and address stand here. Until then this page shows nobody."
+	if len(v.Winners) == 0 {
+		return s.render(c, status, "sponsor", p)
+	}
+	report, err := s.check(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	p.Verdict = deskVerdict(report)
+	p.Fault = report.Status != 0
+	filled := false
+	for _, w := range v.Winners {
+		one := parcelOf(w, g, claims.SponsorPath(c.Param("secret")), st)
+		if filled {
+			one.Next = ""
+		}
+		filled = filled || one.Next != ""
+		p.Fault = p.Fault || !one.Fits
+		p.Parcels = append(p.Parcels, one)
+	}
+	p.Head, p.Lead = "This is the person whose ticket was drawn ✓", "Checked just now against what is published for everybody."
+	if len(p.Parcels) > 1 {
+		p.Head = "These are the people whose tickets were drawn ✓"
+	}
+	if p.Fault {
+		p.Head, p.Lead = "Don’t send anything yet.", "The check of this draw finds something wrong, or could not be finished. Ask "+hostOr(g.Terms)+" first."
+	}
+	p.Summary = markSummary(st)
+	return s.render(c, status, "sponsor", p)
+}
+
+// markSummary links to the fields of the parcel whose mark has something to
+// put right.
+func markSummary(st markState) summary {
+	sum := summarize(claimState(st.problems, len(st.problems) > 0))
+	for i, p := range st.problems {
+		if i < len(sum.Links) {
+			sum.Links[i].Href = "#" + field{Name: markField(st, p.Field)}.ID()
+		}
+	}
+	return sum
+}
+
+// markField is the name of a field in the page: several forms stand on it.
+func markField(st markState, name string) string {
+	if name == "words" && st.mark.Kind == claims.MarkCantHave {
+		name = "cant"
+	}
+	return name + "-" + strconv.Itoa(st.place)
+}
+
+// near is how many sizes the sponsor can choose offers from.
+const near = 8
+
+func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) parcel {
+	n := strconv.Itoa(w.Stand.N)
+	p := parcel{
+		ID: n, Place: placeWords(w.Stand.N, g.Opening.Winners), Ticket: ticketGroups(w.Stand.Ticket),
+		Entered: stamp("", w.Entered, g.Terms.Event.Zone), Receipt: string(w.Receipt), Print: w.Commitment.String(), Fits: w.Fits,
+		Item: g.Terms.Prize, Answer: showAnswer(w.Answer, g.Terms), Phone: w.Phone, Words: w.Words, Action: path + "/" + n,
+	}
+	p.Answer.Rows = nil
+	if !w.Answer.Size.IsZero() {
+		p.System, p.Number, p.Width = capitalized(w.Answer.Size.System.Shown()), w.Answer.Size.Size.Shown(), w.Answer.Size.Width
+		p.Convert = w.Conversion
+	}
+	p.next(w.Shipping)
+	if st.place != w.Stand.N {
+		st = markState{}
+	}
+	text := func(name, label, value string) field {
+		f := field{Name: name + "-" + n, Label: label, Value: value}
+		for _, one := range st.problems {
+			if markField(st, one.Field) == f.Name {
+				f.Faults = append(f.Faults, one)
+			}
+		}
+		return f
+	}
+	words := map[string]string{st.mark.Kind: st.mark.Words}
+	p.Question = text("words", "What do you want to know about the address?", words[claims.MarkAskAddress])
+	p.Cant = text("cant", "A word to the winner, if you like", words[claims.MarkCantHave])
+	p.OfferBad = text("offers", "Sizes", "")
+	p.Carrier = text("carrier", "Carrier", st.mark.Carrier)
+	p.Parcel = text("number", "The parcel’s number", st.mark.Number)
+	if g.Terms.Sizes != nil {
+		p.Offers = offersNear(w.Answer.Size, g.Terms, st.mark.Offers)
+	}
+	return p
+}
+
+// next says which mark comes next as a rule.
+func (p *parcel) next(s claims.Shipping) {
+	p.Next = claims.MarkShipped
+	for _, m := range s.Marks {
+		switch m.Kind {
+		case claims.MarkInStock:
+			p.Stocked = true
+		case claims.MarkCantHave:
+			p.Stocked = false
+		}
+	}
+	if last, ok := s.Latest(); ok {
+		switch last.Kind {
+		case claims.MarkShipped:
+			p.Next = claims.MarkDelivered
+		case claims.MarkDelivered:
+			p.Next, p.Done = "", true
+		}
+	}
+}
+
+// offersNear are the sizes next to one, without itself.
+func offersNear(want sizing.Size, t giveaway.Terms, chosen []sizing.Size) []group {
+	var list []option
+	for _, s := range t.Sizes.Run.Nearest(want, t.Sizes.Scale, near+1) {
+		if s == want {
+			continue
+		}
+		on := false
+		for _, c := range chosen {
+			on = on || c == s
+		}
+		list = append(list, option{pickOf(s), s.String(), on})
+	}
+	return []group{{Options: list}}
+}
