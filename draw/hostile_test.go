@@ -267,7 +267,10 @@ func manyRevisions(t testing.TB, n int) *forge {
 }
 
 func TestMoreRevisionsThanThisToolReads(t *testing.T) {
-	for n, want := range map[int]int{draw.MaxRevisions: draw.StatusValid, draw.MaxRevisions + 1: draw.StatusNotRead, draw.MaxRevisions + 100: draw.StatusNotRead} {
+	if underRace {
+		t.Skip("notes by the thousand, one after the other: a minute for nothing that runs beside another")
+	}
+	for n, want := range map[int]int{draw.MaxRevisions: draw.StatusValid, draw.MaxRevisions + 1: draw.StatusNotRead} {
 		p := manyRevisions(t, n).make()
 		r := draw.Check(t.Context(), p, draw.Options{})
 		said := strings.Contains(lines(r), fmt.Sprintf("more revisions than this tool reads: %d, and it reads 1000", n))
@@ -289,6 +292,9 @@ func TestMoreRevisionsThanThisToolReads(t *testing.T) {
 // A draw with many places needs more outcomes: the last of 600 may be
 // confirmed in revision 600 and passed in revision 1200.
 func TestManyPlacesMayHaveManyOutcomes(t *testing.T) {
+	if underRace {
+		t.Skip("notes by the thousand, one after the other: a minute for nothing that runs beside another")
+	}
 	for n, want := range map[int]int{1201: draw.StatusValid, 1202: draw.StatusNotRead} {
 		f := newForge(t)
 		f.roll, f.left = newTickets(t, 4, 600), nil
@@ -307,13 +313,10 @@ func TestManyPlacesMayHaveManyOutcomes(t *testing.T) {
 // Witness lines make each kept note almost 1 MiB long; a check, and a
 // comparison, hold a few of them at a time.
 func TestMemoryDoesNotGrowWithTheRevisions(t *testing.T) {
-	if testing.Short() {
+	if testing.Short() || underRace {
 		t.Skip("hundreds of MiB of notes take some seconds")
 	}
-	few, many := 10, 40
-	if underRace {
-		few, many = 5, 20
-	}
+	const few, many = 10, 40
 	for name, run := range map[string]func(fs.FS){
 		"check":   func(p fs.FS) { draw.Check(t.Context(), p, draw.Options{}) },
 		"compare": func(p fs.FS) { draw.Compare(draw.Side{FS: p}, draw.Side{FS: p}, "") },
