@@ -222,10 +222,10 @@ func showAnswer(a claims.Answer, t giveaway.Terms) shownAnswer {
 	}
 	add("Phone", claims.PhoneShown(a.Phone, a.Address.Country))
 	if a.Adult {
-		add("Age", "says that they are "+number(int64(t.MinAge))+" or over")
+		add("Age", number(int64(t.MinAge))+" or over, by the winner’s own word")
 	}
 	if a.Eligible {
-		add("The rules", "says that the rules let them win")
+		add("The rules", "allow it, by the winner’s own word")
 	}
 	for _, q := range a.Tidy.Questions {
 		s.Asked = append(s.Asked, q.Text)

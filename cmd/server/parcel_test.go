@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -407,4 +408,100 @@ func keepPage(t *testing.T, b *browsertest.Browser, name string) {
 	if folder := os.Getenv("EVENHAND_PICTURES"); folder != "" {
 		b.PDF(filepath.Join(folder, name+".pdf"))
 	}
+}
+
+// claimFields are a claim as a form sends it.
+var claimFields = []string{"system", "mens", "size", "10.5", "width", "D", "name", planted.name, "care_of", planted.friend, "line1", planted.street,
+	"city", "Anchorage", "state", "AK", "postal", "99501", "country", "US", "phone", planted.phone, "adult", "yes", "eligible", "yes"}
+
+// Two people press Confirm and Skip for the same place at once, again and
+// again, each in a browser of their own: one of them wins, the other is told,
+// and what is published passes the check.
+func TestConfirmAndSkipAtOnce(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		s.bring("boots", `"alternates": 3`, `"alternates": 5`)
+		drawBoots(t, s)
+		s.clock.set(event.Add(time.Hour))
+		other := visit(t, s.base)
+		other.goes("/desk", "/desk/in", "passphrase", passphrase)
+		for place := 1; place <= 6; place++ {
+			path := fmt.Sprintf("/desk/g/boots/place/%d", place)
+			if page := textOf(s.get(path).body); !strings.Contains(page, "The letter to the winner is ready.") {
+				break // the place before was confirmed
+			}
+			s.goes(path, path+"/answer", append([]string{"by", "phone"}, claimFields...)...)
+			s.shows(path, "The answer is here.", "By phone, written down here")
+			var confirm, skip answer
+			var both sync.WaitGroup
+			both.Go(func() { confirm = s.press(path + "/confirm") })
+			both.Go(func() { skip = other.press(path+"/skip", "reason", "ineligible") })
+			both.Wait()
+			if won := (confirm.status == 303) != (skip.status == 303); !won || confirm.status+skip.status != 303+409 {
+				t.Errorf("place %d: confirm has status %d, skip %d, want 303 and 409", place, confirm.status, skip.status)
+			}
+			passed, confirmed := place, 0
+			lost, words := confirm, "This place was skipped."
+			if confirm.status == 303 {
+				passed, confirmed, lost, words = place-1, 1, skip, "This ticket gets the prize."
+			}
+			if page := textOf(lost.body); !strings.Contains(page, words) || !strings.Contains(page, "Your press changed nothing.") {
+				t.Errorf("who lost is told: %s", page)
+			}
+			holds(t, s, passed, confirmed)
+		}
+	})
+}
+
+// At the desk: a skip that is too early is asked about, an answer by chat is
+// marked, a new link closes the old one, a prize that was given back goes on.
+func TestPlaceAtTheDesk(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots", `"min_age"`, `"value": "about 2,400 US dollars", "min_age"`)
+	drawBoots(t, s)
+	s.clock.set(event.Add(time.Hour))
+	const path = "/desk/g/boots/place/1"
+	for _, gone := range []string{"/desk/g/boots/place/0", "/desk/g/boots/place/5", "/desk/g/boots/place/01", "/desk/g/boots/place/x", "/desk/g/none/place/1"} {
+		if a := s.get(gone); a.status != 404 {
+			t.Errorf("GET %s: status %d, want 404", gone, a.status)
+		}
+	}
+	s.shows("/desk/g/boots/place/2", "This ticket is next in line.")
+	refused := func(want int, words, path string, pairs ...string) {
+		t.Helper()
+		if a := s.press(path, pairs...); a.status != want || !strings.Contains(textOf(a.body), words) {
+			t.Errorf("POST %s: status %d, want %d with %q: %s", path, a.status, want, words, textOf(a.body))
+		}
+	}
+	refused(409, "This place doesn’t have its turn.", "/desk/g/boots/place/2/copied")
+	refused(409, "This place doesn’t have its turn.", "/desk/g/boots/place/2/confirm")
+	refused(409, "There is no answer to confirm yet.", path+"/confirm")
+	refused(422, "Choose why this place is skipped.", path+"/skip")
+	refused(409, "There is still time to answer, until Sunday 23 August 2026, 5:40:10 pm New York time.", path+"/skip", "reason", "no-reply") // 24 hours from its turn
+	s.goes(path, path+"/copied")
+	refused(409, "There is still time to answer, until Saturday 29 August 2026, 7:00 pm New York time.", path+"/skip", "reason", "no-reply")
+	link := func() string { return claimLinks.FindString(s.get(path).body) }
+	old := link()
+	s.goes(path, path+"/copied")
+	s.goes(path, path+"/link")
+	if fresh := link(); fresh == old || s.get(old).status != 404 || s.get(fresh).status != 200 {
+		t.Errorf("a new link: the same %v, the old one has status %d, the new one %d", fresh == old, s.get(old).status, s.get(fresh).status)
+	}
+	refused(422, "Say whether it came by chat or by phone.", path+"/answer", claimFields...)
+	refused(422, "Please write your full name", path+"/answer", "by", "chat")
+	s.goes(path, path+"/answer", append([]string{"by", "chat"}, claimFields...)...)
+	s.shows(path, "By chat, written down here", strings.ToUpper(planted.name), "A reminder", "2,000 US dollars") // testdata/facts/law.md, A7
+	s.shows(path+"/answer", "It is marked as written down by you.")
+	refused(409, "An answer came meanwhile", path+"/skip", "reason", "no-reply")
+	s.goes(path, path+"/confirm")
+	holds(t, s, 0, 1)
+	refused(409, "Your press changed nothing.", path+"/skip", "reason", "declined")
+	s.shows(path, "Given back")
+	s.goes(path, path+"/skip", "reason", "declined", "given_back", "yes")
+	holds(t, s, 1, 0)
+	s.shows(path, "This place was skipped.", "Go to the next in line")
+	s.shows("/desk/g/boots/place/2", "The letter to the winner is ready.")
+	onlyPlainWords(t, s)
 }
