@@ -194,7 +194,7 @@ func overOf(v claims.View, c echo.Context) overPage {
 	g := v.Giveaway
 	p := overPage{Frame: frame(g, now(c), "Too late"), Head: "The time to answer is over.", Back: homeURL(g.ID)}
 	if passed := v.Stand.Passed; passed != nil {
-		p.Head, p.At = "This prize has gone to the ticket next in line.", stamp("This place was skipped on", passed.At, g.Terms.Event.Zone)
+		p.Head, p.At = "This prize is not yours any more.", stamp("This place was skipped on", passed.At, g.Terms.Event.Zone)
 		p.Lead = []string{"The reason: " + wordOr(passWords, passed.Reason) + ".",
 			"We are sorry. Nothing that you send now can bring the prize back; if you think that this is a mistake, write to " + hostOr(g.Terms) + "."}
 		return p

@@ -67,6 +67,7 @@ type letterWords struct {
 	Subject, Text string
 	Until, UTC    Stamp
 	Copied        Stamp
+	Over          bool // the time to answer has ended
 }
 
 // A skipForm skips a place.
@@ -143,6 +144,7 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 			return err
 		}
 		page.Letter = letterOf("letter", letter, page.G.Terms, p.Notice)
+		page.Letter.Over = len(p.Proposals) > 0
 	}
 	return d.openAsks(ctx, c, page, p)
 }

@@ -122,7 +122,7 @@ func (s *Site) news(c echo.Context, g giveaway.Giveaway, t draw.Ticket) (string,
 		return "", err
 	case n.Stand.Passed != nil:
 		return "Your place was skipped on " + stamp("", n.Stand.Passed.At, g.Terms.Event.Zone).Words + ". The reason: " +
-			wordOr(passWords, n.Stand.Passed.Reason) + ". The prize goes to the ticket next in line. If you think that this is a mistake, write to " + hostOr(g.Terms) + ".", nil
+			wordOr(passWords, n.Stand.Passed.Reason) + ". It goes to the ticket next in line, if there is one. If you think that this is a mistake, write to " + hostOr(g.Terms) + ".", nil
 	case n.Stand.Confirmed != nil:
 		return n.Shipping, nil
 	}

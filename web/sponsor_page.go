@@ -8,6 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenhand/claims"
+	"evenhand/draw"
 	"evenhand/giveaway"
 	"evenhand/sizing"
 )
@@ -118,7 +119,7 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 		return err
 	}
 	p.Verdict = deskVerdict(report)
-	p.Fault = report.Status != 0
+	p.Fault = report.Status != draw.StatusValid
 	filled := false
 	for _, w := range v.Winners {
 		one := parcelOf(w, g, claims.SponsorPath(c.Param("secret")), st)

@@ -147,7 +147,7 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		look("skipped")
 		holds(t, s, 1, 0)
 		at(first)
-		text("This prize has gone to the ticket next in line.", "no answer came in time")
+		text("This prize is not yours any more.", "no answer came in time")
 		look("claim-skipped")
 
 		// The second would rather not have it.
