@@ -219,6 +219,12 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		at("/desk/g/boots/place/3")
 		text("The answer is here.", strings.ToUpper(planted.name), "On the winner’s own page")
 		look("answer")
+		at("/desk/g/boots/place/3/answer")
+		look("answer-form")
+		if got := b.Value("#f-line1"); !strings.HasPrefix(got, planted.street) {
+			t.Errorf("the form to correct the answer begins with %q", got)
+		}
+		at("/desk/g/boots/place/3")
 		press(".button", "This ticket gets the prize.")
 		holds(t, s, 2, 1)
 		look("confirmed")
