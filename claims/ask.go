@@ -58,9 +58,9 @@ func (c Clerk) AskLetter(ctx context.Context, now time.Time, id string, place, n
 
 func askLetter(t giveaway.Terms, a Ask, stand giveaway.Stand, link string) Letter {
 	l := Letter{Subject: "A question about your prize: " + t.Prize, Link: link}
-	ask := t.Sponsor + " has a question about the address for " + t.Prize + " (ticket " + stand.Ticket.Grouped() + ")."
+	ask := t.Sponsor + " has a question about the address for " + t.PrizeWithin() + " (ticket " + stand.Ticket.Grouped() + ")."
 	if a.Kind == AskSize {
-		ask = t.Sponsor + " can’t get your size of " + t.Prize + " (ticket " + stand.Ticket.Grouped() + ") and offers " + sizeList(a.Offers) + " instead."
+		ask = t.Sponsor + " can’t get your size of " + t.PrizeWithin() + " (ticket " + stand.Ticket.Grouped() + ") and offers " + sizeList(a.Offers) + " instead."
 	}
 	if a.Words != "" {
 		ask += " They write: “" + a.Words + "”"

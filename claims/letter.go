@@ -123,7 +123,7 @@ func (c Clerk) letter(now time.Time, d desk, r Row) (Letter, error) {
 	l.Text = paragraphs(
 		"Hello,",
 		"you entered the giveaway of "+t.Channel+": "+t.Title+"\n"+drawnWords(r, d.s.Winners),
-		"The prize is "+t.Prize+". "+t.Sponsor+" sends it. Please say on this page where it should go:",
+		"The prize is "+t.PrizeWithin()+". "+t.Sponsor+" sends it. Please say on this page where it should go:",
 		l.Link,
 		"It shows your ticket and what you entered, and then asks for your "+asksFor(t)+". Please answer by",
 		both(l.Until, t),

@@ -111,7 +111,7 @@ func (s *Site) showClaim(c echo.Context, status int, v claims.View, err error) e
 	}
 	g := v.Giveaway
 	p := claimPage{
-		Frame: frame(g, now(c), "Your prize"), Terms: g.Terms, Prize: lowerFirst(g.Terms.Prize), Step: v.Step, Ticket: ticketGroups(v.Stand.Ticket),
+		Frame: frame(g, now(c), "Your prize"), Terms: g.Terms, Prize: g.Terms.PrizeWithin(), Step: v.Step, Ticket: ticketGroups(v.Stand.Ticket),
 		Rows: enteredRows(g, v.Entry.Entry), Fits: v.Fits, Print: v.InList.String(), Entry: string(v.EntryText), Fair: fairURL(g.ID),
 	}
 	if v.Notice != nil {

@@ -160,13 +160,5 @@ func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.St
 	case mine.Reason != "":
 		return "Your ticket is not in the draw.", []string{"The reason: " + wordOr(reasonWords, mine.Reason) + "."}
 	}
-	return "You are in.", []string{"This is your free ticket for " + lowerFirst(g.Terms.Prize) + "."}
-}
-
-// lowerFirst fits the beginning of a sentence into another.
-func lowerFirst(s string) string {
-	if first, _, _ := strings.Cut(s, " "); first == "A" || first == "An" || first == "The" || first == "One" {
-		return strings.ToLower(s[:1]) + s[1:]
-	}
-	return s
+	return "You are in.", []string{"This is your free ticket for " + g.Terms.PrizeWithin() + "."}
 }
