@@ -133,6 +133,10 @@ func TestInABrowser(t *testing.T) {
 		at("/desk/g/boots")
 		look(t, b, "drawn")
 		b.Follow(".button")
+		if got := b.Text("h1"); got != "The letter to the winner is ready." {
+			t.Errorf("the next step after the draw is %q", got)
+		}
+		at("/desk/g/boots/result")
 		if got := b.Text("h1"); got != "One ticket won." {
 			t.Errorf("the result is %q", got)
 		}

@@ -96,12 +96,12 @@ func TestKilled(t *testing.T) {
 		must(t, err)
 		p.goes("/desk/g/boots", "/desk/file", "terms", string(b))
 
-		p.through("/desk/g/boots/post", draw.OpeningFile, draw.RulesFile)
+		p.through("/desk/g/boots/post", "", draw.OpeningFile, draw.RulesFile)
 		enterSome(t, p.service, 60)
 		p.setClock(closes.Add(time.Minute))
-		p.through("/desk/g/boots/lock", draw.RollFile, draw.ExcludedFile, draw.FreezeFile)
+		p.through("/desk/g/boots/lock", "", draw.RollFile, draw.ExcludedFile, draw.FreezeFile)
 		p.setClock(event.Add(10 * time.Second))
-		p.through("/desk/g/boots/draw", draw.RecordFile)
+		p.through("/desk/g/boots/draw", "/result", draw.RecordFile)
 
 		report := check(t, p.service, "boots")
 		if report.Verdict != draw.Valid || report.Tickets != 60 {
@@ -111,8 +111,9 @@ func TestKilled(t *testing.T) {
 }
 
 // through presses a button again and again, killing the process, until the
-// group of files is there; then once more.
-func (p *process) through(path string, group ...string) {
+// group of files is there; then once more, which leads to a page below the
+// giveaway's.
+func (p *process) through(path, to string, group ...string) {
 	p.t.Helper()
 	before := p.files()
 	for _, wait := range []time.Duration{0, 500 * time.Microsecond, time.Millisecond, 2 * time.Millisecond, 3 * time.Millisecond,
@@ -130,7 +131,7 @@ func (p *process) through(path string, group ...string) {
 		p.whole(after, group, path, wait)
 		before = after
 	}
-	p.goes("/desk/g/boots", path)
+	p.goes("/desk/g/boots"+to, path)
 	p.same(before, p.files(), path, -1)
 	if files := p.files(); files[group[0]] == "" && group[0] != draw.ExcludedFile {
 		p.t.Errorf("%s is not there after POST %s", group[0], path)
