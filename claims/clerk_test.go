@@ -524,6 +524,12 @@ func TestMarksRefused(t *testing.T) {
 		t.Errorf("got %v, %+v", err, v.Winners)
 	}
 	// Given back: nobody is on the page any more.
+	// Who answered and was confirmed can't be skipped "for no reply", not even
+	// on purpose: the reason is published for ever.
+	_, err = r.c.Pass(ctx, event.Add(3*day), boots, giveaway.Passing{Place: 1, Reason: draw.NoReply, GivenBack: true, Early: true})
+	if !errors.Is(err, claims.ErrAnswered) {
+		t.Errorf("a confirmed place skipped for no reply: %v, want ErrAnswered", err)
+	}
 	_, err = r.c.Pass(ctx, event.Add(3*day), boots, giveaway.Passing{Place: 1, Reason: draw.Withdrawn, GivenBack: true})
 	r.must(err)
 	if v, err := r.c.Sponsor(ctx, event.Add(3*day), secret(address)); err != nil || len(v.Winners) != 0 {

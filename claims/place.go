@@ -100,11 +100,11 @@ func (c Clerk) Pass(ctx context.Context, now time.Time, id string, pass giveaway
 	if err != nil {
 		return giveaway.Giveaway{}, fmt.Errorf("pass a place: %w", err)
 	}
-	if pass.Reason == draw.NoReply && p.Open() {
+	if pass.Reason == draw.NoReply {
 		switch {
-		case p.Answer != nil && !p.Answer.Declined:
+		case p.Stand.Passed == nil && p.Answer != nil && !p.Answer.Declined: // a confirmed place, too: its reason stands for ever
 			return giveaway.Giveaway{}, fmt.Errorf("pass a place for no reply: %w", ErrAnswered)
-		case p.Notice != nil && now.Before(p.Notice.Until) && !pass.Early:
+		case p.Open() && p.Notice != nil && now.Before(p.Notice.Until) && !pass.Early:
 			return giveaway.Giveaway{}, fmt.Errorf("pass a place: %w", giveaway.ErrTooEarly{Until: p.Notice.Until})
 		}
 	}
