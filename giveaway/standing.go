@@ -110,11 +110,11 @@ func readNote[T any](files fs.FS, key, name string, parse func(string, []byte) (
 
 // fill lists the places.
 func (s *Standing) fill() {
-	turns := draw.Turns{Winners: s.Winners, Places: len(s.Record.Places), Drawn: s.Record.Drawn, Passed: s.Outcome.Passed}
-	for _, p := range s.Record.Places {
+	turns := draw.Turns{Winners: s.Winners, Places: len(s.Record.Places), Drawn: s.Record.Drawn, Passed: s.Outcome.Passed}.All()
+	for i, p := range s.Record.Places {
 		stand := Stand{Place: p}
-		if turn, ok := turns.Of(p.N); ok {
-			stand.Turn = &turn
+		if i < len(turns) {
+			stand.Turn = &turns[i]
 		}
 		for _, q := range s.Outcome.Passed {
 			if q.Place == p.N {
