@@ -38,6 +38,7 @@ func (t Terms) Validate() error {
 	p.line("prize", t.Prize, true)
 	p.line("sponsor", t.Sponsor, true)
 	p.line("value", t.Value, false)
+	t.checkMore(&p)
 	t.checkTimes(&p)
 	t.checkNumbers(&p)
 	t.checkWho(&p)
@@ -48,7 +49,7 @@ func (t Terms) Validate() error {
 	if t.Follows != "" && (!draw.ValidID(t.Follows) || t.Follows == t.Draw) {
 		p.add("follows", "Write the short name of the cancelled giveaway that this one replaces, or leave it out.")
 	}
-	p.rules(t.Rules)
+	t.checkRules(&p)
 	return p.orNil()
 }
 
@@ -181,17 +182,6 @@ func (p *Problems) list(field string, list []string) {
 func (p *Problems) number(field string, n, least, most int) {
 	if n < least || n > most {
 		p.add(field, "Write a number from %d to %d.", least, most)
-	}
-}
-
-func (p *Problems) rules(s string) {
-	switch {
-	case strings.TrimSpace(s) == "":
-		p.add("rules", "Give the rules.")
-	case len(s) > maxRulesBytes:
-		p.add("rules", "Shorten the rules to %d bytes.", maxRulesBytes)
-	case !utf8.ValidString(s):
-		p.add("rules", "Give the rules as UTF-8 text.")
 	}
 }
 

@@ -41,5 +41,6 @@ type Beacons interface {
 // may only become later (draw protocol, "opening.txt").
 type Change struct {
 	Closes, Event *Moment
-	Rules         *string
+	Rules         *string // a text of one's own in place of what stood
+	Paragraphs    *string // one's own paragraphs; the rest of the rules is written anew from the terms
 }

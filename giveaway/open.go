@@ -58,6 +58,7 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 	if err := checkOpening(g.Terms, now); err != nil {
 		return Opened{}, err
 	}
+	g.Terms = g.Terms.WithRules(now)
 	signer, err := h.Keys.Signer(ctx)
 	if err != nil {
 		return Opened{}, fmt.Errorf("open %s: signing key: %w", g.ID, err)

@@ -43,16 +43,34 @@ func Revision(t Terms, o draw.Opening, c Change, revised time.Time) (Terms, draw
 	if c.Event != nil {
 		t.Event, next.Event = *c.Event, c.Event.UTC
 	}
-	if c.Rules != nil {
-		t.Rules, next.Rules = *c.Rules, draw.Hash([]byte(*c.Rules))
-	}
-	if problems := checkChange(t, o, next); len(problems) > 0 {
+	problems := c.rules(&t, revised)
+	next.Rules = draw.Hash([]byte(t.Rules))
+	if problems = append(problems, checkChange(t, o, next)...); len(problems) > 0 {
 		return Terms{}, draw.Opening{}, problems
 	}
 	if err := draw.CheckRevision(o, next); err != nil {
 		return Terms{}, draw.Opening{}, fmt.Errorf("revise %s: %w", o.Draw, err)
 	}
 	return t, next, nil
+}
+
+// rules changes the rules. A new text of one's own stands as it is; new
+// paragraphs have the rest written anew. A change of times alone leaves the
+// text: it says that a later time in the posted terms counts.
+func (c Change) rules(t *Terms, revised time.Time) (p Problems) {
+	if c.Rules != nil && *c.Rules != t.Rules {
+		t.Rules, t.RulesWritten, t.RulesDate = *c.Rules, false, time.Time{}
+	}
+	if c.Paragraphs == nil || *c.Paragraphs == t.Paragraphs {
+		return nil
+	}
+	if !t.RulesWritten {
+		p.add("paragraphs", "These rules are a text of your own. Change that text.")
+		return p
+	}
+	t.Paragraphs = *c.Paragraphs
+	*t = t.WithRules(revised)
+	return nil
 }
 
 // checkChange says in a host's words what the protocol would refuse, and
@@ -74,7 +92,7 @@ func checkChange(t Terms, old, next draw.Opening) Problems {
 	}
 	for _, one := range asProblems(t.Validate()) {
 		switch one.Field {
-		case "closes", "event", "rules":
+		case "closes", "event", "rules", "paragraphs":
 			p = append(p, one)
 		}
 	}

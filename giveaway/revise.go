@@ -72,5 +72,6 @@ func later(at, last time.Time) time.Time {
 func (c Change) fits(t Terms) bool {
 	return (c.Closes == nil || c.Closes.UTC.Equal(t.Closes.UTC)) &&
 		(c.Event == nil || c.Event.UTC.Equal(t.Event.UTC)) &&
-		(c.Rules == nil || *c.Rules == t.Rules)
+		(c.Rules == nil || *c.Rules == t.Rules) &&
+		(c.Paragraphs == nil || *c.Paragraphs == t.Paragraphs)
 }

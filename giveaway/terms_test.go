@@ -21,7 +21,7 @@ func bootTerms() Terms {
 		Opens:   Moment{"2026-11-27T18:00", "America/New_York", time.Date(2026, 11, 27, 23, 0, 0, 0, time.UTC)},
 		Closes:  Moment{"2026-12-11T18:00", "America/New_York", time.Date(2026, 12, 11, 23, 0, 0, 0, time.UTC)},
 		Event:   Moment{"2026-12-11T20:30", "America/New_York", time.Date(2026, 12, 12, 1, 30, 0, 0, time.UTC)},
-		Winners: 1, Alternates: 3, AnswerDays: 7, LockMinutes: 30,
+		Winners: 1, Alternates: 3, AnswerDays: 7, LockMinutes: 30, KeepDays: 90,
 		Sizes: &SizeTerms{
 			Run:   sizing.Run{{System: sizing.Mens, From: 14, To: 28, Step: sizing.HalfSteps, Widths: []string{"D"}}},
 			Scale: sizing.Common,
@@ -102,7 +102,7 @@ func TestValidateListsEverything(t *testing.T) {
 	}{
 		{"nothing", func(*Terms) {}, nil},
 		{"empty", func(x *Terms) { *x = Terms{} }, []string{"draw", "channel", "title", "prize", "sponsor",
-			"opens", "closes", "event", "winners", "answer_days", "lock_minutes", "beacon", "rules"}},
+			"opens", "closes", "event", "winners", "answer_days", "lock_minutes", "beacon"}},
 		{"draw id in capitals", func(x *Terms) { x.Draw = "Trail-Boots" }, []string{"draw"}},
 		{"draw id ends in a hyphen", func(x *Terms) { x.Draw = "trail-" }, []string{"draw"}},
 		{"closes with opens", func(x *Terms) { x.Closes = x.Opens }, []string{"closes"}},
@@ -171,7 +171,7 @@ func before(m Moment, d time.Duration) Moment {
 func TestProblemsIsAnError(t *testing.T) {
 	err := Terms{}.Validate()
 	var p Problems
-	if !errors.As(err, &p) || len(p.Of("rules")) != 1 || p.Of("nothing") != nil {
+	if !errors.As(err, &p) || len(p.Of("title")) != 1 || p.Of("nothing") != nil {
 		t.Errorf("got %v", err)
 	}
 }

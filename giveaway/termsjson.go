@@ -16,8 +16,8 @@ import (
 const maxTerms = 1 << 20
 
 // ReadTerms reads the JSON of terms, 1 MiB at most, fills in what may be left
-// out (answer_days, lock_minutes, beacon, the sizes' scale, and the utc of a moment whose wall
-// time has one meaning) and checks all of it. A name that is not a field, a
+// out (answer_days, lock_minutes, keep_days, beacon, the sizes' scale, and the
+// utc of a moment whose wall time has one meaning) and checks all of it. A name that is not a field, a
 // name twice, a name in other case, or anything after the value is an error;
 // what is wrong in the fields is [Problems], all of it at once.
 func ReadTerms(r io.Reader) (Terms, error) {
@@ -118,6 +118,9 @@ func (t *Terms) fill() {
 	}
 	if t.LockMinutes == 0 {
 		t.LockMinutes = DefaultLockMinutes
+	}
+	if t.KeepDays == 0 {
+		t.KeepDays = DefaultKeepDays
 	}
 	if t.Beacon == "" {
 		t.Beacon = BeaconQuicknet
