@@ -97,6 +97,7 @@ func New(cfg Config) http.Handler {
 	e.Use(s.identify, s.log, s.recover, s.secure, s.sameOrigin)
 	s.routes(e)
 	s.claimRoutes(e)
+	s.secondRoutes(e)
 	s.deskRoutes(e)
 	return e
 }
