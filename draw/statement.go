@@ -1,6 +1,8 @@
 package draw
 
 import (
+	_ "embed" // statement.json
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -54,132 +56,91 @@ func (c *checker) sources() Sources {
 	return s
 }
 
+// StatementTable is the table that Statement reads, JSON. The check page reads
+// the same one, so that both say the same of the same cases.
+//
+//go:embed statement.json
+var StatementTable []byte
+
+// statement is the table, read once.
+var statement = func() (t struct {
+	Who  map[string]string
+	Rows []struct {
+		When, Say string
+		Same, End bool
+	}
+}) {
+	if err := json.Unmarshal(StatementTable, &t); err != nil {
+		panic("draw: statement.json: " + err.Error())
+	}
+	return t
+}()
+
 // Statement says in plain sentences what these sources prove and what they
 // don't: the protocol, "What it protects against" and "What it can not show".
 // A clause appears only when a file gives cause.
 func (s Sources) Statement() []string {
-	if s.Broken {
-		return []string{"At least one file breaks the rules: see the lines marked FAULT. " +
-			"Nothing is proven about who is drawn. Keep a copy of these files and ask the host."}
-	}
-	if s.Cancelled {
-		return s.cancellation()
-	}
-	out := []string{s.cheats()}
-	if s.Beacon == "other" {
-		out = append(out, "The public number comes from a chain that this tool does not know by itself. "+
-			"If the host runs that chain, the number protects nobody.")
-	}
-	out = append(out, s.shut()...)
-	out = append(out, s.revisions()...)
-	if s.Imported {
-		out = append(out, "A proof of entry that was given here bears an hour outside the time for entries: "+
-			"the entry was brought in from elsewhere, or changed outside that time. When it was really made, only the host says.")
-	}
-	return append(out, s.limits()...)
-}
-
-func (s Sources) cancellation() []string {
-	out := []string{"This draw was cancelled. It will never be made, and nothing here chooses a winner."}
-	if s.CancelledLate {
-		out = append(out, "It was cancelled when the host could already know the result. "+
-			"A result may have been seen and dropped; the files can't show that it wasn't.")
+	facts, who := s.facts(), s.who()
+	words := strings.NewReplacer("{who}", list(who), "{shut}", list(s.Withheld), "{results}", fmt.Sprint(1<<len(s.Withheld)))
+	var out []string
+	for _, row := range statement.Rows {
+		if !holds(facts, row.When) {
+			continue
+		}
+		say := words.Replace(row.Say)
+		switch {
+		case say == "":
+		case row.Same && len(out) > 0:
+			out[len(out)-1] += " " + say
+		default:
+			out = append(out, say)
+		}
+		if row.End {
+			break
+		}
 	}
 	return out
 }
 
-// made tells whether there is a result.
-func (s Sources) made() bool { return s.Stage == StageDrawn || s.Stage == StageOutcome }
+// facts are what the rows of the table ask for.
+func (s Sources) facts() map[string]bool {
+	return map[string]bool{
+		"broken": s.Broken, "cancelled": s.Cancelled, "late": s.CancelledLate,
+		"alone": len(s.who()) == 1, "made": s.Stage == StageDrawn || s.Stage == StageOutcome, "locked": s.Stage != StageOpen,
+		"beacon": s.Beacon != "", "other-chain": s.Beacon == "other",
+		"shut": len(s.Withheld) > 0, "many-shut": len(s.Withheld) > 1,
+		"revised": s.Revised, "revised-after-close": s.RevisedAfterClose, "revised-after-event": s.RevisedAfterEvent,
+		"imported": s.Imported, "left-out": s.LeftOut, "skipped": s.Skipped,
+	}
+}
 
-// cheats names who would have had to work together.
-func (s Sources) cheats() string {
-	who := s.who()
-	if len(who) == 1 && s.made() {
-		return "To choose who is drawn, the host needed nobody else: the host knew all that the draw is made from before the list was locked, " +
-			"and could have added tickets until the result fitted."
+// holds tells whether all facts that a row names hold.
+func holds(facts map[string]bool, when string) bool {
+	for _, word := range strings.Fields(when) {
+		name, not := strings.CutPrefix(word, "!")
+		is, known := facts[name]
+		if !known {
+			panic("draw: statement.json asks for " + name)
+		}
+		if is == not {
+			return false
+		}
 	}
-	if len(who) == 1 {
-		return "To choose who is drawn, the host needs nobody else: the host knows all that the draw is made from before the list is locked, " +
-			"and can add tickets until the result fits."
-	}
-	freely, had := "", "would have to work together"
-	if len(s.Withheld) > 0 {
-		freely = "freely " // between the results with and without the secret is the next clause
-	}
-	if s.made() {
-		had = "would have had to work together"
-	}
-	out := "To choose " + freely + "who is drawn, all of these " + had + ": " + list(who) + ". "
-	if s.Beacon == "" {
-		out += "No file shows that they are different people. "
-	}
-	if s.made() {
-		return out + "This holds only if other people saw the fingerprint of the locked list before the event."
-	}
-	return out + "This holds only if other people see the fingerprint of the locked list before the event."
+	return true
 }
 
 // who holds a part of the draw number, the host first.
 func (s Sources) who() []string {
-	who := []string{"the host"}
+	who := []string{statement.Who["host"]}
 	for _, r := range s.Opened {
 		if r != hostRole {
-			who = append(who, "whoever holds the secret number of "+r)
+			who = append(who, strings.Replace(statement.Who["holder"], "{role}", r, 1))
 		}
 	}
-	switch s.Beacon {
-	case "quicknet":
-		who = append(who, "many of the independent operators of the public number (quicknet)")
-	case "other":
-		who = append(who, "whoever runs the chain of the public number")
+	if s.Beacon != "" {
+		who = append(who, statement.Who[s.Beacon])
 	}
 	return who
-}
-
-// shut is about the secrets that did not arrive.
-func (s Sources) shut() []string {
-	switch n := len(s.Withheld); n {
-	case 0:
-		return nil
-	case 1:
-		return []string{fmt.Sprintf("The secret number of %s did not arrive. Whoever holds it, or the host by saying so, "+
-			"could look at two results and choose one. The result shown is one of the two.", s.Withheld[0])}
-	default:
-		return []string{fmt.Sprintf("The secret numbers of %s did not arrive. Whoever holds them, or the host by saying so, "+
-			"could look at %d results and choose one. The result shown is one of these.", list(s.Withheld), 1<<n)}
-	}
-}
-
-func (s Sources) revisions() []string {
-	switch {
-	case s.RevisedAfterEvent:
-		return []string{"The posted terms were changed at or after the hour first set for the event. " +
-			"A result may have been tried and dropped; the files can't show that it wasn't. The remarks say what changed."}
-	case s.RevisedAfterClose:
-		return []string{"The posted terms were changed after entries had closed, before the event. The remarks say what changed. " +
-			"Who had entered by then did so under the terms before."}
-	case s.Revised:
-		return []string{"The posted terms were changed before entries closed. The remarks say what changed. " +
-			"Each proof of entry names the terms under which it was given."}
-	}
-	return nil
-}
-
-// limits is what no publication can show.
-func (s Sources) limits() []string {
-	out := []string{"The files can't show that each ticket is a different real person, that the host did not enter under another name, " +
-		"or that everyone who wanted to enter was let in."}
-	if s.LeftOut {
-		out = append(out, "They can't show that a ticket that is not in the draw was rightly left out. Its holder has the reason and can object.")
-	}
-	if s.Skipped {
-		out = append(out, "They can't show that a skipped place was rightly skipped. Its holder can read the reason and object.")
-	}
-	if s.Stage != StageOpen {
-		out = append(out, "They can't show that an hour written by the host is true. "+
-			"That the list was locked in time shows only where its fingerprint was seen in public before the event.")
-	}
-	return append(out, "A page that the host serves can lie about this check. The command line, a copy from elsewhere or any SHA-256 page can't be changed by the host.")
 }
 
 // list joins with commas and "and".
