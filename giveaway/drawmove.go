@@ -69,20 +69,25 @@ func (h Host) record(ctx context.Context, now time.Time, g Giveaway, pasted *dra
 	return signer.Sign(record.Text())
 }
 
-// secrets lists the opened seals in the opening's order. A seal of anyone but
-// the host has no way in yet and stands as withheld; [Opening] makes none.
+// secrets lists the opened seals in the opening's order: the host's, and those
+// of seconds that were handed in by now. The others stand as withheld.
 func (h Host) secrets(ctx context.Context, g Giveaway) ([]draw.Secret, error) {
 	host, err := h.Store.HostSecret(ctx, g.ID)
 	if err != nil {
 		return nil, fmt.Errorf("open the host's seal: %w", err)
 	}
+	handed, err := h.Handed(ctx, g.ID)
+	if err != nil {
+		return nil, fmt.Errorf("read the secrets that were handed in: %w", err)
+	}
+	open := map[string][32]byte{HostRole: host}
+	for _, in := range handed {
+		open[in.Role] = in.Secret
+	}
 	var secrets []draw.Secret
 	for _, s := range g.Opening.Seals {
-		if s.Role == HostRole {
-			secrets = append(secrets, draw.Secret{Role: s.Role, Value: host})
-		} else {
-			secrets = append(secrets, draw.Secret{Role: s.Role, Withheld: true})
-		}
+		value, ok := open[s.Role]
+		secrets = append(secrets, draw.Secret{Role: s.Role, Value: value, Withheld: !ok})
 	}
 	return secrets, nil
 }

@@ -21,6 +21,12 @@ type Giveaway struct {
 	Frozen  time.Time // the stamp in freeze.txt
 	Drawn   time.Time // the stamp in record.txt
 
+	Cancelled    time.Time // the stamp in cancelled.txt; zero until then
+	CancelReason string    // its code, such as prize-withdrawn; "" until then
+	Successor    string    // draw id of the giveaway that replaces a cancelled one, or ""
+
+	Kept time.Time // when the creator first said that the recovery sheet is kept; zero until then
+
 	Sample bool // invented, from -sample
 }
 

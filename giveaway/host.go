@@ -14,6 +14,7 @@ import (
 type Host struct {
 	Store    Store
 	Outcomes OutcomeStore // for Pass and Confirm alone; the same store
+	Desk     DeskStore    // for the desk's own moves, such as Cancel and HandIn; the same store
 	Keys     Keys
 	Beacons  Beacons   // nil: a beacon's value has to be pasted
 	Rand     io.Reader // a secure source

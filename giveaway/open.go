@@ -67,7 +67,7 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 	if _, err := io.ReadFull(h.Rand, seal.Secret[:]); err != nil {
 		return Opened{}, fmt.Errorf("open %s: make seal: %w", g.ID, err)
 	}
-	opening, err := Opening(g.Terms, signer.VerifierKey(), []draw.SealHash{{Role: HostRole, Hash: seal.Hash()}})
+	opening, err := Opening(g.Terms, signer.VerifierKey(), g.Terms.seals(seal.Hash()))
 	if err != nil {
 		return Opened{}, err
 	}
