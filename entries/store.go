@@ -48,7 +48,16 @@ type New struct {
 	Commitment draw.Digest
 	LinkHash   [32]byte // SHA-256 of the private link's secret
 	Entry      Entry
+	Origin     string // by which door it came: OriginForm (also for ""), OriginFile or OriginPaper
+	Reason     string // "": in the roll; otherwise as in excluded.txt. AddEntry takes "" only
 }
+
+// What New.Origin may say. A stored entry has one of the three.
+const (
+	OriginForm  = "form"  // the entrant sent it
+	OriginFile  = "file"  // the host brought it in a file
+	OriginPaper = "paper" // the host typed it in from paper
+)
 
 // A Change is a changed entry: size, salt and commitment are new, everything
 // else in Entry stays as it was.
@@ -63,8 +72,7 @@ type Change struct {
 type Stored struct {
 	New             // LinkHash is what it was asked by
 	Stamp     Stamp // of the entry, or of its latest change
-	Withdrawn bool
-	Reason    string // "": in the roll; otherwise as in excluded.txt
+	Withdrawn bool  // then Reason says so as well
 }
 
 // Counts are what the desk sees of a giveaway's entries.
@@ -73,6 +81,17 @@ type Counts struct {
 	In       int64            // those for the roll
 	ByReason map[string]int64 // those for excluded.txt
 	BySize   map[string]int64 // of those in: sizing.Size.String() → number
+	ByOrigin map[string]int64 // of all tickets: by which door they came
+}
+
+// MostAtOnce is how many rows one import writes in one transaction.
+const MostAtOnce = 500
+
+// An ImportedStamp is what came of one row of an import: its stamp, or why it
+// has no ticket.
+type ImportedStamp struct {
+	Stamp
+	Err error // ErrAlreadyIn or ErrTicketTaken; nil: the row is stored
 }
 
 // A Store keeps entries. Each method that changes something is one durable
@@ -87,6 +106,13 @@ type Store interface {
 	// giveaway.ErrNotFound. The key is looked at only while entries are
 	// taken.
 	AddEntry(ctx context.Context, drawID string, now time.Time, n New) (Stamp, error)
+
+	// ReplaceEntry withdraws the ticket of a link and writes a new entry in its
+	// place, in one transaction: nobody ever sees both standing, or none. Its
+	// errors are AddEntry's, and then nothing has changed; the old ticket's
+	// own key is free. [ErrNoSuchLink]; [ErrWithdrawn] if the old ticket was
+	// withdrawn before.
+	ReplaceEntry(ctx context.Context, drawID string, now time.Time, oldLink [32]byte, n New) (Stamp, error)
 
 	// ChangeEntry writes a change until the lock (giveaway open). Entered is
 	// as in AddEntry. [ErrTooSoon] if that is not later than the entry's last

@@ -1,6 +1,7 @@
 package entries
 
 import (
+	"cmp"
 	"context"
 	"sync"
 	"time"
@@ -51,8 +52,33 @@ func (m *memStore) AddEntry(_ context.Context, _ string, now time.Time, n New) (
 			return Stamp{}, ErrTicketTaken
 		}
 	}
+	n.Origin = cmp.Or(n.Origin, OriginForm)
 	m.rows = append(m.rows, Stored{New: n, Stamp: s})
 	return s, nil
+}
+
+func (m *memStore) ReplaceEntry(ctx context.Context, drawID string, now time.Time, oldLink [32]byte, n New) (Stamp, error) {
+	m.mu.Lock()
+	old, err := m.row(oldLink)
+	if err == nil && old.Withdrawn {
+		err = ErrWithdrawn
+	}
+	if err != nil {
+		m.mu.Unlock()
+		return Stamp{}, err
+	}
+	was := *old
+	old.Withdrawn, old.Reason = true, draw.Withdrawn
+	m.mu.Unlock()
+	s, err := m.AddEntry(ctx, drawID, now, n)
+	if err != nil {
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		if old, _ := m.row(oldLink); old != nil {
+			*old = was
+		}
+	}
+	return s, err
 }
 
 func (m *memStore) row(linkHash [32]byte) (*Stored, error) {

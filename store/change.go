@@ -74,15 +74,20 @@ func (db *DB) Withdraw(ctx context.Context, drawID string, now time.Time, linkHa
 		case e.state != giveaway.StateOpen:
 			return entries.ErrLocked
 		}
-		_, err = exec(ctx, tx, `
-			UPDATE entries SET withdrawn = $3, reason = 'withdrawn', typed = key, live = '', live_state = '', ship_state = '',
-				friend = false, name = '', age = '', step = false, answers = '{}'
-			WHERE draw = $1 AND ticket = $2`,
-			drawID, h.ticket, now.Unix())
-		return err
+		return withdraw(ctx, tx, drawID, h.ticket, now)
 	})
 	if err == nil {
 		db.sweeper.soon()
 	}
+	return err
+}
+
+// withdraw takes out a ticket that the transaction holds.
+func withdraw(ctx context.Context, tx *sql.Tx, drawID, ticket string, now time.Time) error {
+	_, err := exec(ctx, tx, `
+		UPDATE entries SET withdrawn = $3, reason = 'withdrawn', typed = key, live = '', live_state = '', ship_state = '',
+			friend = false, name = '', age = '', step = false, answers = '{}'
+		WHERE draw = $1 AND ticket = $2`,
+		drawID, ticket, now.Unix())
 	return err
 }

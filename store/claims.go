@@ -97,7 +97,7 @@ func (db *DB) claims(ctx context.Context, where string, args ...any) (all []clai
 
 const (
 	claimColumns = `draw, place, ticket, link_hash, sealed_link, made, noticed, until, version, sealed_answer, answered, COALESCE(came_by, '')`
-	askColumns   = `n, kind, link_hash, sealed_link, sealed_ask, asked, sealed_reply, replied`
+	askColumns   = `n, kind, link_hash, sealed_link, sealed_ask, asked, noticed, sealed_reply, replied`
 	markColumns  = `n, kind, sealed_words, at`
 )
 
@@ -118,10 +118,10 @@ func scanClaim(row scanner) (r claims.Row, err error) {
 
 func scanAsk(row scanner) (a claims.AskRow, err error) {
 	var link []byte
-	var asked, replied sql.NullInt64
-	err = row.Scan(&a.N, &a.Kind, &link, &a.SealedLink, &a.SealedAsk, &asked, &a.SealedReply, &replied)
+	var asked, noticed, replied sql.NullInt64
+	err = row.Scan(&a.N, &a.Kind, &link, &a.SealedLink, &a.SealedAsk, &asked, &noticed, &a.SealedReply, &replied)
 	copy(a.LinkHash[:], link)
-	a.Asked, a.Replied = when(asked), when(replied)
+	a.Asked, a.Noticed, a.Replied = when(asked), when(noticed), when(replied)
 	return a, err
 }
 

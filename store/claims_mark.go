@@ -31,6 +31,23 @@ func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.Ma
 	})
 }
 
+// NoticeAsk writes when the letter with a question was copied, once.
+func (db *DB) NoticeAsk(ctx context.Context, drawID string, place, n int, at time.Time) error {
+	return db.tx(ctx, "note the letter of a question", func(tx *sql.Tx) error {
+		wrote, err := exec(ctx, tx, `UPDATE asks SET noticed = $4 WHERE draw = $1 AND place = $2 AND n = $3 AND noticed IS NULL`,
+			drawID, place, n, unix(at))
+		if err != nil || wrote == 1 {
+			return err
+		}
+		return askThere(ctx, tx, drawID, place, n)
+	})
+}
+
+// askThere is why a step on a question changed nothing.
+func askThere(ctx context.Context, tx *sql.Tx, drawID string, place, n int) error {
+	return takenOr(ctx, tx, claims.ErrNoClaim, `SELECT 1 FROM asks WHERE draw = $1 AND place = $2 AND n = $3`, drawID, place, n)
+}
+
 // Reply writes the winner's answer to a question, once.
 func (db *DB) Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error {
 	return db.tx(ctx, "write reply", func(tx *sql.Tx) error {
@@ -40,6 +57,6 @@ func (db *DB) Reply(ctx context.Context, drawID string, place, n int, sealed []b
 		if err != nil || wrote == 1 {
 			return err
 		}
-		return takenOr(ctx, tx, claims.ErrNoClaim, `SELECT 1 FROM asks WHERE draw = $1 AND place = $2 AND n = $3`, drawID, place, n)
+		return askThere(ctx, tx, drawID, place, n)
 	})
 }

@@ -77,7 +77,7 @@ func (db *DB) AddEntry(ctx context.Context, drawID string, now time.Time, n entr
 }
 
 const entryColumns = `ticket, key, typed, size_system, size, size_width, live, live_state, ship, ship_state,
-	friend, name, age, step, answers, salt, commitment, opening, entered, link`
+	friend, name, age, step, answers, salt, commitment, opening, entered, link, origin`
 
 // sizeColumns are the three texts of a size; empty for no size.
 func sizeColumns(s sizing.Size) (system, size, width string) {
@@ -120,7 +120,7 @@ func scanEntry(row scanner) (s entries.Stored, err error) {
 	e := &s.Entry
 	err = row.Scan(&ticket, &e.Key, &e.Typed, &system, &size, &width, &e.Live.Country, &e.Live.State,
 		&e.Ship.Country, &e.Ship.State, &e.Friend, &e.Name, &e.AgeRange, &e.Step, &answers,
-		&salt, &commitment, &opening, &entered, &link, &s.Reason, &s.Withdrawn)
+		&salt, &commitment, &opening, &entered, &link, &s.Origin, &s.Reason, &s.Withdrawn)
 	if err != nil {
 		return s, err
 	}
@@ -144,24 +144,25 @@ func scanEntry(row scanner) (s entries.Stored, err error) {
 // EntryCounts counts a giveaway's entries.
 func (db *DB) EntryCounts(ctx context.Context, drawID string) (entries.Counts, error) {
 	type group struct {
-		reason string
-		size   sizing.Size
-		n      int64
+		reason, origin string
+		size           sizing.Size
+		n              int64
 	}
 	groups, err := list(ctx, db.read, func(row scanner) (g group, err error) {
 		var system, size, width string
-		if err = row.Scan(&g.reason, &system, &size, &width, &g.n); err == nil {
+		if err = row.Scan(&g.reason, &g.origin, &system, &size, &width, &g.n); err == nil {
 			g.size, err = columnsSize(system, size, width)
 		}
 		return g, err
-	}, `SELECT COALESCE(reason, ''), size_system, size, size_width, COUNT(*) FROM entries WHERE draw = $1
-		GROUP BY COALESCE(reason, ''), size_system, size, size_width`, drawID)
+	}, `SELECT COALESCE(reason, ''), origin, size_system, size, size_width, COUNT(*) FROM entries WHERE draw = $1
+		GROUP BY COALESCE(reason, ''), origin, size_system, size, size_width`, drawID)
 	if err != nil {
 		return entries.Counts{}, fmt.Errorf("count entries: %w", err)
 	}
-	c := entries.Counts{ByReason: map[string]int64{}, BySize: map[string]int64{}}
+	c := entries.Counts{ByReason: map[string]int64{}, BySize: map[string]int64{}, ByOrigin: map[string]int64{}}
 	for _, g := range groups {
 		c.Issued += g.n
+		c.ByOrigin[g.origin] += g.n
 		if g.reason != "" {
 			c.ByReason[g.reason] += g.n
 			continue

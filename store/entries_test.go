@@ -165,7 +165,7 @@ func TestEntryCounts(t *testing.T) {
 		c, err := s.EntryCounts(bg(), "trail-boots")
 		s.must(err)
 		mens, womens := person("").Entry.Size.String(), change(entries.New{}).Entry.Size.String()
-		want := entries.Counts{Issued: 4, In: 3, ByReason: map[string]int64{"withdrawn": 1}, BySize: map[string]int64{mens: 2, womens: 1}}
+		want := entries.Counts{Issued: 4, In: 3, ByReason: map[string]int64{"withdrawn": 1}, BySize: map[string]int64{mens: 2, womens: 1}, ByOrigin: map[string]int64{"form": 4}}
 		if !reflect.DeepEqual(c, want) {
 			t.Errorf("got %+v, want %+v", c, want)
 		}

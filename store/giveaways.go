@@ -18,7 +18,8 @@ var _ giveaway.Store = (*DB)(nil)
 // hostSeal is the vault's label for the secrets of host seals.
 const hostSeal = "host-seal"
 
-const giveawayColumns = `id, state, terms, sample, created, opened, revision, opening, opening_hash, frozen, drawn`
+const giveawayColumns = `id, state, terms, sample, created, opened, revision, opening, opening_hash, frozen, drawn,
+	cancelled, cancel_reason, successor, kept`
 
 // scanGiveaway reads giveawayColumns.
 func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
@@ -27,13 +28,15 @@ func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
 	var opening sql.NullString
 	var hash []byte
 	var created int64
-	var opened, frozen, drawn sql.NullInt64
-	err := row.Scan(&g.ID, &g.State, &terms, &g.Sample, &created, &opened, &g.Revision, &opening, &hash, &frozen, &drawn)
+	var opened, frozen, drawn, cancelled, kept sql.NullInt64
+	err := row.Scan(&g.ID, &g.State, &terms, &g.Sample, &created, &opened, &g.Revision, &opening, &hash, &frozen, &drawn,
+		&cancelled, &g.CancelReason, &g.Successor, &kept)
 	if err != nil {
 		return g, err
 	}
 	g.Created = time.Unix(created, 0).UTC()
 	g.Opened, g.Frozen, g.Drawn = when(opened), when(frozen), when(drawn)
+	g.Cancelled, g.Kept = when(cancelled), when(kept)
 	if err := json.Unmarshal([]byte(terms), &g.Terms); err != nil {
 		return g, fmt.Errorf("read the terms of %s: %w", g.ID, err)
 	}
@@ -188,9 +191,12 @@ func stateOf(ctx context.Context, tx *sql.Tx, id string) error {
 	return giveaway.StateError{State: state}
 }
 
-// note writes a line of the log. what is one of the program's own words,
-// never a value that a person gave.
+// note writes a line of the log. what is one of the program's own words or
+// what the host wrote for the log, never personal data. The caller holds the
+// giveaway's row alone, so that lines have numbers of their own.
 func note(ctx context.Context, tx *sql.Tx, id string, at time.Time, what string) error {
-	_, err := exec(ctx, tx, `INSERT INTO log (draw, at, what) VALUES ($1, $2, $3)`, id, unix(at), what)
+	_, err := exec(ctx, tx, `
+		INSERT INTO log (draw, at, what, n) VALUES ($1, $2, $3, (SELECT COALESCE(MAX(n), 0) + 1 FROM log WHERE draw = $1))`,
+		id, unix(at), what)
 	return err
 }

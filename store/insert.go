@@ -1,15 +1,18 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
 	"fmt"
 	"strings"
+
+	"evenhand/entries"
 )
 
 // entryWidth is the number of columns that an insert fills.
-const entryWidth = 21
+const entryWidth = 23
 
 // prepareInserts makes the statements for each number of rows that the
 // dialect writes at once.
@@ -36,7 +39,7 @@ func insertQuery(n int) string {
 		}
 		rows[i] = "(" + strings.Join(marks, ", ") + ")"
 	}
-	return `INSERT INTO entries (draw, ` + entryColumns + `) VALUES ` + strings.Join(rows, ", ") +
+	return `INSERT INTO entries (draw, ` + entryColumns + `, reason) VALUES ` + strings.Join(rows, ", ") +
 		` ON CONFLICT DO NOTHING RETURNING draw, ticket`
 }
 
@@ -81,7 +84,8 @@ func scanRowName(row scanner) (n rowName, err error) {
 	return n, err
 }
 
-// columns are the values of an entry's row: its draw id, then entryColumns.
+// columns are the values of an entry's row: its draw id, then
+// entryColumns and the reason.
 func (a *arrival) columns() ([]any, error) {
 	n, e := a.entry, a.entry.Entry
 	answers, err := json.Marshal(e.Answers)
@@ -95,5 +99,6 @@ func (a *arrival) columns() ([]any, error) {
 		e.Live.Country, e.Live.State, e.Ship.Country, e.Ship.State,
 		e.Friend, e.Name, e.AgeRange, e.Step, string(answers),
 		n.Salt[:], n.Commitment[:], opening[:], a.stamp.Entered.Unix(), n.LinkHash[:],
+		cmp.Or(n.Origin, entries.OriginForm), sql.NullString{String: n.Reason, Valid: n.Reason != ""},
 	}, nil
 }

@@ -198,16 +198,17 @@ func (in *intake) settle(ctx context.Context, tx *sql.Tx, a *arrival) error {
 // All is zero where nothing stands in the way any more.
 func whyNot(ctx context.Context, tx *sql.Tx, a *arrival) (stamp entries.Stamp, refused, err error) {
 	rows, err := list(ctx, tx, scanRival, `
-		SELECT ticket, key, link, opening, entered, withdrawn IS NULL FROM entries
-		WHERE draw = $1 AND (ticket = $2 OR link = $3 OR (key = $4 AND withdrawn IS NULL))`,
+		SELECT ticket, key, link, opening, entered, reason IS NULL FROM entries
+		WHERE draw = $1 AND (ticket = $2 OR link = $3 OR (key = $4 AND reason IS NULL))`,
 		a.draw, a.entry.Ticket.String(), a.entry.LinkHash[:], a.entry.Entry.Key)
 	for _, r := range rows {
+		ticket, link := r.ticket == a.entry.Ticket.String(), string(r.link) == string(a.entry.LinkHash[:])
 		switch {
-		case a.again && r.ticket == a.entry.Ticket.String() && string(r.link) == string(a.entry.LinkHash[:]):
+		case a.again && ticket && link:
 			return entries.Stamp{Opening: draw.Digest(r.opening), Entered: time.Unix(r.entered, 0).UTC()}, nil, nil
-		case r.stands && r.key == a.entry.Entry.Key:
+		case r.stands && r.key == a.entry.Entry.Key && a.entry.Reason == "":
 			refused = entries.ErrAlreadyIn
-		case refused == nil:
+		case (ticket || link) && refused == nil:
 			refused = entries.ErrTicketTaken
 		}
 	}

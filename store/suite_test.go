@@ -181,7 +181,7 @@ func (s *suite) revision(o draw.Opening, now, last time.Time) giveaway.Revised {
 
 // person makes an entry for an address.
 func person(key string) entries.New {
-	n := entries.New{Entry: entries.Entry{
+	n := entries.New{Origin: entries.OriginForm, Entry: entries.Entry{
 		Key: key, Typed: "Typed." + key, Size: sizing.Size{System: sizing.Mens, Size: 21, Width: "D"},
 		Live: eligibility.Place{Country: "US", State: "OR"}, Ship: eligibility.Place{Country: "CA"},
 		Friend: true, Name: "Zoë Example", AgeRange: "25-34", Step: true, Answers: map[string]string{"trail": "the long way"},
