@@ -1,7 +1,6 @@
 package giveaway
 
 import (
-	"fmt"
 	"strings"
 	"time"
 )
@@ -9,11 +8,18 @@ import (
 // RulesText returns the rules of the giveaway: the text that was given, or,
 // where none was, one written from the terms. It is Markdown that also reads
 // well as plain text, and always the same for the same terms.
+//
+// Each sentence of a written text says what the programs do: entries, claims
+// and the draw go by the same terms. What it asks of people (a parcel sent
+// without cost, data deleted) it asks of the channel and the sponsor by name.
+// Addresses in Barred are counted and not shown.
 func (t Terms) RulesText() string {
 	if t.Rules != "" && !t.RulesWritten {
 		return t.Rules
 	}
-	return t.writtenRules()
+	r := rulesPaper{t: t.marked()}
+	r.write()
+	return r.String()
 }
 
 // WithRules returns the terms as they are posted at a time: with the rules
@@ -24,15 +30,6 @@ func (t Terms) WithRules(now time.Time) Terms {
 		t.Rules = t.RulesText()
 	}
 	return t
-}
-
-func (t Terms) writtenRules() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "# Rules: %s\n\n%s gives away %s. %s sends the prize.\n", t.Title, t.Channel, t.PrizeWithin(), t.Sponsor)
-	if t.Paragraphs != "" {
-		fmt.Fprintf(&b, "\n## Also\n\n%s\n", strings.TrimSpace(t.Paragraphs))
-	}
-	return b.String()
 }
 
 // ValueWords is what one prize is worth, in words; "" where nothing was said.
@@ -50,4 +47,89 @@ func (t Terms) DaysKept() int {
 		return DefaultKeepDays
 	}
 	return t.KeepDays
+}
+
+// A rulesPaper is a text of rules in the making. The strings of its terms are
+// marked: nothing in them is taken for Markdown.
+type rulesPaper struct {
+	strings.Builder
+	t Terms
+}
+
+// write writes everything, a section at a time.
+func (r *rulesPaper) write() {
+	r.WriteString("# Rules: " + r.t.Title + "\n")
+	if r.t.RulesDate.IsZero() {
+		r.par("This is a draft; nothing is posted yet.")
+	} else {
+		r.par("Posted on " + r.day(r.t.RulesDate) + ".")
+	}
+	r.givers()
+	r.prize()
+	r.who()
+	r.enter()
+	r.draw()
+	r.told()
+	r.parcel()
+	r.data()
+	r.changes()
+	if own := strings.TrimSpace(r.t.Paragraphs); own != "" {
+		r.head("More from " + r.t.Channel)
+		r.par(own)
+	}
+}
+
+func (r *rulesPaper) head(text string) { r.WriteString("\n## " + text + "\n") }
+
+// par writes one paragraph of the sentences that are not empty.
+func (r *rulesPaper) par(sentences ...string) {
+	var said []string
+	for _, s := range sentences {
+		if s != "" {
+			said = append(said, s)
+		}
+	}
+	if len(said) > 0 {
+		r.WriteString("\n" + strings.Join(said, " ") + "\n")
+	}
+}
+
+// items writes a list.
+func (r *rulesPaper) items(list []string) {
+	if len(list) > 0 {
+		r.WriteString("\n- " + strings.Join(list, "\n- ") + "\n")
+	}
+}
+
+// many reports whether there is more than one prize.
+func (r *rulesPaper) many() bool { return r.t.Winners > 1 }
+
+// day is a date in the zone of the draw.
+func (r *rulesPaper) day(at time.Time) string {
+	loc, place := r.t.Event.zone()
+	return at.In(loc).Format("2 January 2006") + " (" + place + ")"
+}
+
+// both is a time in the zone in which it was announced, and in UTC.
+func both(m Moment) string {
+	if m.Zone == "UTC" {
+		return m.Words()
+	}
+	return m.Words() + ", which is " + Moment{UTC: m.UTC, Zone: "UTC"}.Words()
+}
+
+// where returns text if it holds, "" otherwise.
+func where(holds bool, text string) string {
+	if holds {
+		return text
+	}
+	return ""
+}
+
+// listed joins words: "a, b and c".
+func listed(words []string, last string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + last + " " + words[len(words)-1]
 }
