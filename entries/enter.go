@@ -21,6 +21,11 @@ import (
 // is durable. The very same form again is no error: it brings the same entry
 // (see [Form.Once]).
 func (i Intake) Enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f Form) (Entered, error) {
+	return i.enter(ctx, now, g, f, func(n New) (Stamp, error) { return i.Store.AddEntry(ctx, g.ID, now, n) })
+}
+
+// enter decides on a form and has its entry written.
+func (i Intake) enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f Form, write func(New) (Stamp, error)) (Entered, error) {
 	if err := mayEnter(g, now); err != nil {
 		return i.late(ctx, g, f, err)
 	}
@@ -37,14 +42,14 @@ func (i Intake) Enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f
 		if repeats && try < onceLinks {
 			t.Link = i.onceLink(g.ID, t.Entry.Key, f.Once, try)
 		}
-		stamp, err := i.Store.AddEntry(ctx, g.ID, now, New{
+		stamp, err := write(New{
 			Ticket: t.Ticket, Salt: t.Salt, Commitment: t.Commitment,
-			LinkHash: linkHash(g.ID, t.Link), Entry: t.Entry,
+			LinkHash: linkHash(g.ID, t.Link), Entry: t.Entry, Origin: OriginForm,
 		})
 		switch {
 		case errors.Is(err, ErrTicketTaken) && (try == 0 || repeats && try <= onceLinks):
 			continue
-		case errors.Is(err, ErrAlreadyIn), errors.Is(err, ErrClosed):
+		case errors.Is(err, ErrAlreadyIn), errors.Is(err, ErrClosed), errors.Is(err, ErrWithdrawn):
 			return i.again(ctx, g.ID, v.Entry.Key, f, fmt.Errorf("enter %s: %w", g.ID, err))
 		case err != nil:
 			return Entered{}, fmt.Errorf("enter %s: %w", g.ID, err)

@@ -58,7 +58,7 @@ func (s *suite) pressAll(button string, hosts []giveaway.Host, do func(h giveawa
 // the check that a viewer makes.
 func TestHostOnADatabase(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
-		host := func(db *DB) giveaway.Host { return giveaway.Host{Store: db, Keys: db, Rand: rand.Reader} }
+		host := func(db *DB) giveaway.Host { return giveaway.Host{Store: db, Desk: db, Keys: db, Rand: rand.Reader} }
 		other := s.server()
 		_, err := other.Installation(bg(), "slowmiles.example", rand.Reader)
 		s.must(err)

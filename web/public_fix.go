@@ -43,21 +43,16 @@ func fixing(g giveaway.Giveaway, mine entries.Private, link string, st formState
 	return st
 }
 
-// postFix makes the corrected entry and then withdraws the old ticket, in this
-// order: whoever is refused keeps what they have. One at a time, so that a
-// form sent twice makes one new ticket.
+// postFix makes the corrected entry and withdraws the old ticket, in one step:
+// whoever is refused keeps what they have. A form that was sent twice is led
+// to the entry that its first time made.
 func (s *Site) postFix(c echo.Context) error {
-	s.fix.Lock()
-	defer s.fix.Unlock()
 	f, err := decodeForm(c.Request())
 	if err != nil {
 		return err
 	}
 	g, mine, link, done, err := s.fixingMine(c)
-	if errors.Is(err, entries.ErrWithdrawn) {
-		return s.fixedAgain(c, g, f)
-	}
-	if done {
+	if done && !errors.Is(err, entries.ErrWithdrawn) {
 		return err
 	}
 	st := fixing(g, mine, link, formState{Form: f, Sent: true})
@@ -65,47 +60,25 @@ func (s *Site) postFix(c echo.Context) error {
 		st.Verdict = entries.Verdict{Fields: []entries.Problem{{Field: field, Text: text}}}
 		return s.showForm(c, status, g, st)
 	}
-	if a, err := entries.Fold(f.Email); err == nil && a.Key == mine.Entry.Key {
+	if a, err := entries.Fold(f.Email); err == nil && !mine.Withdrawn && a.Key == mine.Entry.Key {
 		return again(http.StatusUnprocessableEntity, "email", "That is the address of this ticket already: it counts as "+a.Key+
 			". Nothing was changed. If something else is wrong, withdraw the ticket on its own page and enter again.")
 	}
-	in, err := s.cfg.Intake.Enter(uncut(c), now(c), g, f)
+	in, err := s.cfg.Intake.Replace(uncut(c), now(c), g, link, f)
 	var no *entries.Rejected
 	switch {
+	case err == nil:
+		return c.Redirect(http.StatusSeeOther, privateURL(g.ID, in.Link)+"?done=fixed")
+	case mine.Withdrawn:
+		return entries.ErrWithdrawn
 	case errors.As(err, &no):
 		st.Verdict = no.Verdict
 		return s.showForm(c, http.StatusUnprocessableEntity, g, st)
 	case errors.Is(err, entries.ErrAlreadyIn):
 		return again(http.StatusConflict, "email", "This address is already in, with a ticket of its own. Nothing was changed. "+
 			"If both are yours, withdraw this one on its own page.")
-	case err != nil:
-		return err
 	}
-	if err := s.swap(c, g, link, in.Link); err != nil {
-		return err
-	}
-	return c.Redirect(http.StatusSeeOther, privateURL(g.ID, in.Link)+"?done=fixed")
-}
-
-// fixedAgain leads a form that was sent twice to the entry that its first time
-// made. To a giveaway that takes nothing new, Enter answers only such a form.
-func (s *Site) fixedAgain(c echo.Context, g giveaway.Giveaway, f entries.Form) error {
-	g.State = giveaway.StateFrozen
-	in, err := s.cfg.Intake.Enter(uncut(c), now(c), g, f)
-	if err != nil {
-		return entries.ErrWithdrawn
-	}
-	return c.Redirect(http.StatusSeeOther, privateURL(g.ID, in.Link)+"?done=fixed")
-}
-
-// swap withdraws the old ticket; where that fails, the new one, so that nobody
-// ends with two.
-func (s *Site) swap(c echo.Context, g giveaway.Giveaway, old, new string) error {
-	err := s.cfg.Intake.Withdraw(uncut(c), now(c), g.ID, old)
-	if err == nil {
-		return nil
-	}
-	return errors.Join(err, s.cfg.Intake.Withdraw(uncut(c), now(c), g.ID, new))
+	return err
 }
 
 // A withdrawPage asks once before a ticket is withdrawn.

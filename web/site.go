@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
-	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -24,6 +23,10 @@ type Intake interface {
 	// Enter takes an entry. Errors: *entries.Rejected, entries.ErrAlreadyIn,
 	// entries.ErrClosed, entries.ErrNotOpen.
 	Enter(ctx context.Context, now time.Time, g giveaway.Giveaway, f entries.Form) (entries.Entered, error)
+	// Replace takes an entry in the place of the one of a private link, which
+	// is withdrawn in the same step. Errors as those of Enter, and
+	// entries.ErrNoSuchLink, entries.ErrWithdrawn.
+	Replace(ctx context.Context, now time.Time, g giveaway.Giveaway, link string, f entries.Form) (entries.Entered, error)
 	// Mine finds what a private link opens; entries.ErrNoSuchLink also for a
 	// link that could not be one.
 	Mine(ctx context.Context, drawID, link string) (entries.Private, error)
@@ -66,9 +69,8 @@ type Site struct {
 	assets  assets
 	checks  checks
 	ranks   ranks
-	posts   *limiter   // unsafe requests
-	private *limiter   // private links
-	fix     sync.Mutex // held while one address is put right
+	posts   *limiter // unsafe requests
+	private *limiter // private links
 	cross   *http.CrossOriginProtection
 }
 
