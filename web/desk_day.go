@@ -206,11 +206,11 @@ func (p *dayPage) sayLocked(at time.Time) {
 
 // openings are the posted terms as they were, by revision, without the one that
 // stands. What can't be read is left out.
-func (d *desk) openings(g giveaway.Giveaway) []draw.Opening {
+func (s *Site) openings(g giveaway.Giveaway) []draw.Opening {
 	var kept []draw.Opening
 	for n := 1; n < g.Revision; n++ {
 		name := draw.KeptFile(draw.OpeningFile, n)
-		note, err := fs.ReadFile(d.cfg.Host.Store.Publication(g.ID), name)
+		note, err := fs.ReadFile(s.cfg.Host.Store.Publication(g.ID), name)
 		if err != nil {
 			continue
 		}

@@ -61,47 +61,6 @@ func toDay(c echo.Context, g giveaway.Giveaway) error {
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID)
 }
 
-func (d *desk) getPost(c echo.Context) error {
-	g, err := d.find(c)
-	if err != nil {
-		return err
-	}
-	if g.State != giveaway.StateDraft {
-		return toDay(c, g)
-	}
-	return d.showPost(c, http.StatusOK, g, "")
-}
-
-func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem string) error {
-	return d.render(c, status, "desk_post", movePage{
-		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Ready: true, Problem: problem, Terms: factsOf(g.Terms), Seen: seen(g),
-		Head: "Once posted, these terms bind you.",
-		Lead: "Later you can only move the closing time and the draw to a later time, or change the rules, until the list is locked; each change is posted beside the old text. Everything else stays as it is here.",
-	})
-}
-
-// errStale says that the draft is no longer the one that was shown.
-var errStale = errors.New("draft changed since it was shown")
-
-func (d *desk) postPost(c echo.Context) error {
-	return d.move(c, "", func(g giveaway.Giveaway) error {
-		if g.State == giveaway.StateDraft && stale(c, g) {
-			return errStale
-		}
-		_, err := d.cfg.Host.Open(uncut(c), now(c), g.ID)
-		return err
-	}, func(g giveaway.Giveaway, err error) error {
-		var problems giveaway.Problems
-		switch {
-		case errors.Is(err, errStale):
-			return d.showPost(c, http.StatusConflict, g, wordStale)
-		case errors.As(err, &problems):
-			return d.showDraft(c, http.StatusUnprocessableEntity, g, formOf(g.Terms), onForm(g.Terms, problems))
-		}
-		return err
-	})
-}
-
 func (d *desk) getLock(c echo.Context) error {
 	g, err := d.find(c)
 	if err != nil {

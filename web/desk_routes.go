@@ -84,16 +84,13 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id", d.getDay)
 	in.GET("/g/:id/terms", d.getTerms)
 	in.POST("/g/:id/terms", d.postTerms, body(maxTermsBody, typeForm))
-	in.GET("/g/:id/post", d.getPost)
-	in.POST("/g/:id/post", d.postPost, body(maxEntry, typeForm))
 	in.GET("/g/:id/entries", d.getEntries)
 	in.GET("/g/:id/lock", d.getLock)
 	in.POST("/g/:id/lock", d.postLock)
 	in.GET("/g/:id/draw", d.getDraw)
 	in.POST("/g/:id/draw", d.postDraw, body(maxEntry, typeForm))
-	in.GET("/g/:id/later", d.getLater)
-	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/result", d.getResult)
+	d.openingRoutes(in)
 	d.winnerRoutes(in)
 }
 

@@ -105,13 +105,7 @@ func (d *desk) postIn(c echo.Context) error {
 	if hash == "" {
 		return c.Redirect(http.StatusSeeOther, "/desk")
 	}
-	ok, wait, err := d.phrases.try(d.guessKey(c), now(c), func() (bool, error) {
-		door := d.hashing
-		if d.knownBrowser(c) != "" {
-			door = d.hashingKnown
-		}
-		return phraseFits(c.Request().Context(), door, c.FormValue("passphrase"), hash)
-	})
+	ok, wait, err := d.tryPhrase(c, hash)
 	switch {
 	case err != nil:
 		return err
@@ -119,13 +113,27 @@ func (d *desk) postIn(c echo.Context) error {
 		p.Problem = waitWords(wait)
 		return d.slowDown(c, wait, func() error { return d.askWho(c, http.StatusTooManyRequests, p) })
 	case !ok:
-		p.Problem = "This is not the desk’s passphrase. Check capital letters and blanks, and type it again."
+		p.Problem = wordWrongPhrase
 		return d.askWho(c, http.StatusUnprocessableEntity, p)
 	}
 	if err := d.enter(c); err != nil {
 		return err
 	}
 	return c.Redirect(http.StatusSeeOther, p.Next)
+}
+
+const wordWrongPhrase = "This is not the desk’s passphrase. Check capital letters and blanks, and type it again."
+
+// tryPhrase checks the passphrase of a form against its hash. Wrong ones slow
+// down the next, wherever they are typed: then wait is how long.
+func (d *desk) tryPhrase(c echo.Context, hash string) (ok bool, wait time.Duration, err error) {
+	return d.phrases.try(d.guessKey(c), now(c), func() (bool, error) {
+		door := d.hashing
+		if d.knownBrowser(c) != "" {
+			door = d.hashingKnown
+		}
+		return phraseFits(c.Request().Context(), door, c.FormValue("passphrase"), hash)
+	})
 }
 
 // postOut signs out. Who is not signed in has no session to touch.

@@ -210,31 +210,3 @@ func newer(a, b *giveaway.Giveaway, at time.Time) bool {
 	}
 	return a.Opening.Opens.After(b.Opening.Opens)
 }
-
-// A rulesPage is the rules as they were posted.
-type rulesPage struct {
-	Frame
-	Know
-	Title, Back string
-	Text        []paragraph
-	Kept        []fileRow // earlier rules
-}
-
-// getRules shows the rules as text, escaped; never as HTML.
-func (s *Site) getRules(c echo.Context) error {
-	g, err := s.giveaway(c)
-	if err != nil {
-		return err
-	}
-	know, _, err := s.know(c.Request().Context(), g)
-	if err != nil {
-		return err
-	}
-	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, Title: g.Terms.Title, Text: paragraphs(g.Terms.Rules), Back: homeURL(g.ID)}
-	for _, f := range s.files(g.ID) {
-		if f.stem == draw.RulesFile && f.Name != draw.RulesFile {
-			p.Kept = append(p.Kept, f)
-		}
-	}
-	return s.render(c, http.StatusOK, "rules", p)
-}
