@@ -42,6 +42,9 @@ func (h Host) Open(ctx context.Context, now time.Time, id string) (Giveaway, err
 	if err != nil || g.State != StateDraft {
 		return h.after(g, err, StateOpen)
 	}
+	if err := h.checkFollows(ctx, g.Terms); err != nil {
+		return Giveaway{}, err
+	}
 	o, err := h.sealed(ctx, second(now), g)
 	if err != nil {
 		return Giveaway{}, err
@@ -79,6 +82,27 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 		ID: g.ID, Terms: g.Terms, Opening: opening, Note: note,
 		Rules: []byte(g.Terms.Rules), HostSecret: seal.Secret, At: now,
 	}, nil
+}
+
+// checkFollows refuses to post terms that say to replace a giveaway which still
+// goes on here, or was drawn (draw protocol, opening.txt: "the cancelled draw
+// that this one replaces"). One that is not known here may be somebody else's.
+func (h Host) checkFollows(ctx context.Context, t Terms) error {
+	if t.Follows == "" {
+		return nil
+	}
+	old, err := h.Store.Giveaway(ctx, t.Follows)
+	switch {
+	case errors.Is(err, ErrNotFound):
+		return nil
+	case err != nil:
+		return fmt.Errorf("open %s: look at what it follows: %w", t.Draw, err)
+	case old.State != StateCancelled:
+		var p Problems
+		p.add("follows", "“%s” is not cancelled. Cancel it first, or leave this out.", t.Follows)
+		return p
+	}
+	return nil
 }
 
 // checkOpening refuses to post terms that nobody could enter under any more.

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 
 	"evenhand/draw"
+	"evenhand/giveaway"
 )
 
 // cancel explains that the draw will never be made.
@@ -37,7 +38,10 @@ func (p *program) cancel(ctx context.Context, args []string) (int, error) {
 	case *successor != "" && !draw.ValidID(*successor):
 		return 0, p.usage("--successor: want a draw id")
 	}
-	x := draw.Cancelled{Draw: h.opening.Draw, Opening: draw.Hash(h.opening.Text()), At: p.clock(), Reason: rest[1], Successor: *successor}
+	x, err := giveaway.Cancellation(h.opening, p.clock(), rest[1], *successor)
+	if err != nil {
+		return 0, err
+	}
 	note, err := h.sign(draw.CancelledFile, x.Text())
 	if err != nil {
 		return 0, err
