@@ -92,6 +92,9 @@ func (s *Site) getFair(c echo.Context) error {
 	}
 	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g.ID), Report: r, Verdict: r.Verdict,
 		Know: Know{Weak: weakReport(r), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
+	if p.Seconds, err = s.seconds(c.Request().Context(), g, &r); err != nil {
+		return err
+	}
 	p.Head, p.Lead = fairWords(r, g)
 	p.Wrong, p.Fit = findings(r, g.Terms.Event.Zone)
 	for _, said := range r.Statement {

@@ -45,6 +45,9 @@ func sourceHash(element string) string {
 func (s *Site) secondRoutes(e *echo.Echo) {
 	e.GET("/second", s.getMakeSecond)
 	e.HEAD("/second", s.getMakeSecond)
+	e.GET("/g/:id/second/:role", s.getHandSecond, keepPrivate)
+	e.HEAD("/g/:id/second/:role", s.getHandSecond, keepPrivate)
+	e.POST("/g/:id/second/:role", s.postHandSecond, keepPrivate, limited(s.posts), body(maxEntry, typeForm))
 }
 
 // getMakeSecond serves the page on which a secret is made, with what the

@@ -40,7 +40,7 @@ func TestMakeSecondInABrowser(t *testing.T) {
 		}
 		b.Open(from)
 		for range 20 {
-			b.Click("#make .button")
+			b.Click("#make button")
 			b.WaitVisible("#made")
 			before := browsertest.Eval[string](b, `document.querySelector("#text").value`)
 			seal, err := draw.ParseSeal("the page's file", []byte(before))
@@ -112,7 +112,7 @@ func TestSecondSums(t *testing.T) {
 	browsertest.Eval[int](b, `(crypto.subtle.digest = async () => new ArrayBuffer(32), 1)`)
 	b.Type("#draw", "boots")
 	b.Type("#role", "sponsor")
-	b.Click("#make .button")
+	b.Click("#make button")
 	b.WaitVisible("#broken")
 	if got := b.Text("#broken"); !strings.Contains(got, "Don’t use this number") {
 		t.Errorf("two different sums: %q", got)
@@ -136,7 +136,7 @@ func TestMakeSecondFields(t *testing.T) {
 	}
 	b.Type("#draw", "Trail Boots")
 	b.Type("#role", "host")
-	b.Click("#make .button")
+	b.Click("#make button")
 	for _, id := range []string{"draw", "role"} {
 		b.WaitVisible("#x-" + id)
 	}

@@ -12,6 +12,7 @@ import (
 type Know struct {
 	Fault   bool     // the check finds a fault
 	Weak    []string // why the draw is weak
+	Seconds []secondRow
 	Drawn   bool
 	FairURL string
 }
@@ -21,15 +22,18 @@ type Know struct {
 func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Report, error) {
 	k := Know{FairURL: s.link(fairURL(g.ID)), Drawn: g.State == giveaway.StateDrawn}
 	if g.State == giveaway.StateOpen || g.State == giveaway.StateFreezing {
+		var err error
 		k.Weak = weakOpening(g.Opening)
-		return k, nil, nil
+		k.Seconds, err = s.seconds(ctx, g, nil)
+		return k, nil, err
 	}
 	r, err := s.check(ctx, g.ID)
 	if err != nil {
 		return k, nil, err
 	}
 	k.Fault, k.Weak = r.Status == draw.StatusFault, weakReport(r)
-	return k, &r, nil
+	k.Seconds, err = s.seconds(ctx, g, &r)
+	return k, &r, err
 }
 
 // weakOpening is what the posted terms alone make weak (draw protocol, "What
@@ -57,8 +61,7 @@ func weakReport(r draw.Report) []string {
 	}
 	for _, secret := range r.Record.Secrets {
 		if secret.Withheld {
-			why = append(why, "the secret number of “"+secret.Role+"” did not arrive. "+
-				"Its holder, or the host by claiming it, could look at two results and choose one.")
+			why = append(why, missingWords(secret.Role))
 		}
 	}
 	return why
