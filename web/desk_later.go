@@ -3,7 +3,9 @@ package web
 import (
 	"errors"
 	"fmt"
+	"html/template"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -12,16 +14,44 @@ import (
 	"evenhand/giveaway"
 )
 
+// A laterForm is what a revision may change, as typed.
+type laterForm struct {
+	Closes, ClosesWhich string
+	Event, EventWhich   string
+	Words               string // the rules' own paragraphs, or the whole text
+}
+
 // A laterPage moves closing or the draw to a later time, or changes the rules.
 type laterPage struct {
-	termsPage
-	G    giveaway.Giveaway
-	Head string
-	Lead string
-	Over bool   // the draw's time has come without a lock
-	Zone string // in page words
-	Note string // a sentence about what was just tried, or ""
+	Frame
+	F       laterForm
+	G       giveaway.Giveaway
+	Faults  []fault
+	Twice   map[string]bool // times of which it is asked which one is meant
+	Over    bool            // the draw's time has come without a lock
+	Written bool            // the rules are written from the terms; only paragraphs are typed
+	ClosesZ string          // zones in page words
+	EventZ  string
+	Note    string // a sentence about what was just tried, or ""
 }
+
+// Of returns what is wrong with a field.
+func (p laterPage) Of(field string) []string { return termsPage{Faults: p.Faults}.Of(field) }
+
+// A surePage shows a change, old beside new, before it is posted.
+type surePage struct {
+	Frame
+	G     giveaway.Giveaway
+	F     laterForm
+	Note  string
+	Lines []changedLine
+	Rules template.HTML // the new text; "": not changed
+	Costs []string
+	Seen  string // the costs that are shown; see [costMark]
+}
+
+// A changedLine is one thing that changes.
+type changedLine struct{ Name, Old, New string }
 
 const wordStale = "These terms were changed in another window; look again."
 
@@ -33,46 +63,37 @@ func (d *desk) getLater(c echo.Context) error {
 	if g.State != giveaway.StateOpen {
 		return toDay(c, g)
 	}
-	return d.showLater(c, http.StatusOK, g, formOf(g.Terms), nil)
+	return d.showLater(c, http.StatusOK, g, laterOf(g.Terms), nil, "")
 }
 
-// staleLater answers a form that was filled from terms that no longer stand:
-// it would bring the old ones back.
-func (d *desk) staleLater(c echo.Context, g giveaway.Giveaway) error {
-	p := d.laterPage(c, g, formOf(g.Terms), nil)
-	p.Note = wordStale
-	return d.render(c, http.StatusConflict, "desk_later", p)
+// laterOf fills the form with what stands.
+func laterOf(t giveaway.Terms) laterForm {
+	f := laterForm{Closes: t.Closes.Local, ClosesWhich: whichOf(t.Closes), Event: t.Event.Local, EventWhich: whichOf(t.Event), Words: t.Rules}
+	if t.RulesWritten {
+		f.Words = t.Paragraphs
+	}
+	return f
 }
 
-func (d *desk) showLater(c echo.Context, status int, g giveaway.Giveaway, f termsForm, problems giveaway.Problems) error {
-	return d.render(c, status, "desk_later", d.laterPage(c, g, f, problems))
-}
-
-func (d *desk) laterPage(c echo.Context, g giveaway.Giveaway, f termsForm, problems giveaway.Problems) laterPage {
+func (d *desk) showLater(c echo.Context, status int, g giveaway.Giveaway, f laterForm, problems giveaway.Problems, note string) error {
 	p := laterPage{
-		termsPage: termsPage{Frame: d.frame(g, "Move the times", now(c)), F: f, ID: g.ID, Faults: faultsOf(problems), Zones: zones, Twice: twiceOf(f)},
-		G:         g, Zone: zoneWords(g.Terms.Event.Zone), Head: "A change is posted beside the old terms.",
-		Lead: "Both times can only move to a later one. Everybody who checks the giveaway sees what you changed, and when.",
-		Over: !now(c).Before(g.Opening.Event),
+		Frame: d.frame(g, "Change something", now(c)), F: f, G: g, Faults: faultsOf(problems), Note: note, Written: g.Terms.RulesWritten,
+		ClosesZ: zoneWords(g.Terms.Closes.Zone), EventZ: zoneWords(g.Terms.Event.Zone), Over: !now(c).Before(g.Opening.Event),
 	}
-	if p.Over {
-		p.Head = "The list was not locked before the draw, so the draw has to move."
-		p.Lead = "Choose a later time and lock the list at least ten minutes before it. Everybody who checks the giveaway sees that the draw was moved after its time."
-	}
-	return p
+	p.Twice = map[string]bool{"closes": comesTwice(f.Closes, g.Terms.Closes.Zone), "event": comesTwice(f.Event, g.Terms.Event.Zone)}
+	return d.render(c, status, "desk_later", p)
 }
 
-// twiceOf says of which times it has to be asked which one is meant.
-func twiceOf(f termsForm) map[string]bool {
-	twice := map[string]bool{}
-	for field, typed := range map[string]string{"opens": f.Opens, "closes": f.Closes, "event": f.Event} {
-		var repeated giveaway.RepeatedError
-		_, err := giveaway.ParseMoment(typed, f.Zone, 0)
-		twice[field] = errors.As(err, &repeated)
-	}
-	return twice
+// comesTwice reports whether it has to be asked which of two equal wall times
+// is meant.
+func comesTwice(typed, zone string) bool {
+	var repeated giveaway.RepeatedError
+	_, err := giveaway.ParseMoment(typed, zone, 0)
+	return errors.As(err, &repeated)
 }
 
+// postLater shows the change, old beside new; pressed on that page, it posts
+// it.
 func (d *desk) postLater(c echo.Context) error {
 	g, err := d.find(c)
 	if err != nil {
@@ -85,54 +106,111 @@ func (d *desk) postLater(c echo.Context) error {
 	if err != nil {
 		return fmt.Errorf("read change form: %w", errMalformed)
 	}
-	typed := readTermsForm(form)
-	f := formOf(g.Terms)
-	f.Closes, f.ClosesWhich, f.Event, f.EventWhich = typed.Closes, typed.ClosesWhich, typed.Event, typed.EventWhich
-	f.Rules = typed.Rules
-	change, problems := changeOf(f, g)
-	if form.Get("revision") != strconv.Itoa(g.Revision) {
-		if len(problems) == 0 && change == (giveaway.Change{}) {
-			return toDay(c, g) // pressed twice
-		}
-		return d.staleLater(c, g)
+	f := readLater(form)
+	change, problems := f.change(g.Terms)
+	switch {
+	case form.Get("revision") == strconv.Itoa(g.Revision):
+	case len(problems) == 0 && change == (giveaway.Change{}):
+		return toDay(c, g) // pressed twice
+	default:
+		// what was typed began with terms that no longer stand: it would
+		// bring the old ones back
+		return d.showLater(c, http.StatusConflict, g, laterOf(g.Terms), nil, wordStale)
 	}
-	if len(problems) > 0 {
-		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems)
+	if len(problems) > 0 || form.Get("back") != "" {
+		return d.showLater(c, statusOf(problems), g, f, problems, "")
 	}
-	_, err = d.cfg.Host.Revise(uncut(c), now(c), g.ID, change)
-	if errors.As(err, &problems) {
-		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems)
-	}
-	if !errors.Is(err, giveaway.ErrState) {
-		return d.changed(c, g, err)
-	}
-	if g, err = d.find(c); err == nil && g.State == giveaway.StateOpen {
-		return d.staleLater(c, g) // another change came between
-	}
-	return d.changed(c, g, err)
+	return d.changing(c, g, f, change, form.Get("sure"))
 }
 
-func (d *desk) changed(c echo.Context, g giveaway.Giveaway, err error) error {
+func statusOf(problems giveaway.Problems) int {
+	if len(problems) > 0 {
+		return http.StatusUnprocessableEntity
+	}
+	return http.StatusOK
+}
+
+func readLater(v url.Values) laterForm {
+	get := func(name string) string { return strings.TrimSpace(v.Get(name)) }
+	return laterForm{get("closes"), get("closes_which"), get("event"), get("event_which"), strings.ReplaceAll(v.Get("rules"), "\r\n", "\n")}
+}
+
+// change is what differs from the terms as they stand.
+func (f laterForm) change(t giveaway.Terms) (giveaway.Change, giveaway.Problems) {
+	r := formReader{}
+	closes := r.moment("closes", f.Closes, t.Closes.Zone, f.ClosesWhich)
+	event := r.moment("event", f.Event, t.Event.Zone, f.EventWhich)
+	var change giveaway.Change
+	if !closes.UTC.Equal(t.Closes.UTC) {
+		change.Closes = &closes
+	}
+	if !event.UTC.Equal(t.Event.UTC) {
+		change.Event = &event
+	}
+	if strings.TrimSpace(f.Words) != strings.TrimSpace(laterOf(t).Words) {
+		if t.RulesWritten {
+			change.Paragraphs = &f.Words
+		} else {
+			change.Rules = &f.Words
+		}
+	}
+	return change, r.problems
+}
+
+// changing asks whether the change is meant; sure is the mark of what was
+// shown. Where that costs more by now, because a time has come meanwhile, it
+// asks again.
+func (d *desk) changing(c echo.Context, g giveaway.Giveaway, f laterForm, change giveaway.Change, sure string) error {
+	t, o, err := giveaway.Revision(g.Terms, g.Opening, change, now(c))
+	var problems giveaway.Problems
+	if errors.As(err, &problems) {
+		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems, "")
+	}
+	if err != nil {
+		return err
+	}
+	p := surePage{Frame: d.frame(g, "Post the change?", now(c)), G: g, F: f, Lines: changedLines(g.Terms, t), Costs: costsOf(g.Opening, o, g.Terms.Event.Zone)}
+	if o.Rules != g.Opening.Rules {
+		p.Rules = rulesHTML(t.Rules)
+	}
+	p.Seen = costMark(p)
+	switch sure {
+	case p.Seen:
+		return d.revise(c, g, f, change)
+	case "":
+		return d.render(c, http.StatusOK, "desk_sure", p)
+	}
+	p.Note = "A time has come while you were reading. Look again at what the change costs now."
+	return d.render(c, http.StatusConflict, "desk_sure", p)
+}
+
+// revise posts the change.
+func (d *desk) revise(c echo.Context, g giveaway.Giveaway, f laterForm, change giveaway.Change) error {
+	_, err := d.cfg.Host.Revise(uncut(c), now(c), g.ID, change)
+	var problems giveaway.Problems
+	switch {
+	case err == nil:
+		return toDay(c, g)
+	case errors.As(err, &problems):
+		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems, "")
+	case !errors.Is(err, giveaway.ErrState):
+		return err
+	}
+	if g, err = d.find(c); err == nil && g.State == giveaway.StateOpen {
+		return d.showLater(c, http.StatusConflict, g, laterOf(g.Terms), nil, wordStale) // another change came between
+	}
 	if err != nil {
 		return err
 	}
 	return toDay(c, g)
 }
 
-// changeOf is what differs from the terms as they stand.
-func changeOf(f termsForm, g giveaway.Giveaway) (giveaway.Change, giveaway.Problems) {
-	r := formReader{}
-	closes := r.moment("closes", f.Closes, f.Zone, f.ClosesWhich)
-	event := r.moment("event", f.Event, f.Zone, f.EventWhich)
-	var change giveaway.Change
-	if !closes.UTC.Equal(g.Terms.Closes.UTC) {
-		change.Closes = &closes
+// twiceOf says of which times of the terms it has to be asked which one is
+// meant.
+func twiceOf(f termsForm) map[string]bool {
+	twice := map[string]bool{}
+	for field, typed := range map[string]string{"opens": f.Opens, "closes": f.Closes, "event": f.Event} {
+		twice[field] = comesTwice(typed, f.Zone)
 	}
-	if !event.UTC.Equal(g.Terms.Event.UTC) {
-		change.Event = &event
-	}
-	if strings.TrimSpace(f.Rules) != strings.TrimSpace(g.Terms.Rules) {
-		change.Rules = &f.Rules
-	}
-	return change, r.problems
+	return twice
 }

@@ -44,7 +44,7 @@ func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem
 	}
 	return d.render(c, status, "desk_post", postPage{
 		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread,
-		Terms: factsOf(g.Terms), Rules: rulesHTML(g.Terms.RulesText()), Seen: seen(g),
+		Terms: factsOf(g.Terms), Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules), Seen: seen(g),
 	})
 }
 

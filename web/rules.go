@@ -78,6 +78,6 @@ func (d *desk) getDeskRules(c echo.Context) error {
 	if g.State != giveaway.StateDraft {
 		return c.Redirect(http.StatusSeeOther, rulesURL(g.ID))
 	}
-	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Title: g.Terms.Title, Rules: rulesHTML(g.Terms.RulesText())}
+	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Title: g.Terms.Title, Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules)}
 	return d.render(c, http.StatusOK, "rules", p)
 }
