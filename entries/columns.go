@@ -53,7 +53,7 @@ func newPlan(header []string, cols Columns, t giveaway.Terms, o ImportOptions) (
 		}
 	}
 	for _, field := range p.missing() {
-		if _, mapped := cols[field]; !mapped {
+		if cols[field] == "" {
 			wrong = append(wrong, fmt.Sprintf("no column for %s", field))
 		}
 	}
@@ -78,7 +78,10 @@ func (p plan) knownFields() map[string]bool {
 // problem only if it is wanted.
 func (p plan) locate(field string, cols Columns) (problem string) {
 	name, mapped := cols[field]
-	if !mapped {
+	switch {
+	case mapped && name == "":
+		return ""
+	case !mapped:
 		name = field
 	}
 	found := 0

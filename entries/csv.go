@@ -129,3 +129,33 @@ func (r tableRow) spilled(columns int) bool {
 	}
 	return false
 }
+
+// A Head is what a CSV file begins with, and how long it is.
+type Head struct {
+	Columns []string   // as the header names them
+	First   [][]string // the first rows, without those whose quotes are wrong
+	Rows    int        // all, without the header
+}
+
+// ReadHead reads a CSV file as [Import] does and returns its header and its
+// first rows, most at most. Errors are those of a file that can't be imported.
+func ReadHead(r io.Reader, comma rune, most int) (Head, error) {
+	table, err := readTable(r, comma)
+	if err != nil {
+		return Head{}, err
+	}
+	h := Head{Columns: table.header}
+	for {
+		row, err := table.next()
+		if errors.Is(err, io.EOF) {
+			return h, nil
+		}
+		if err != nil {
+			return Head{}, err
+		}
+		h.Rows++
+		if row.problem == "" && len(h.First) < most {
+			h.First = append(h.First, row.cells)
+		}
+	}
+}

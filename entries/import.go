@@ -14,8 +14,8 @@ import (
 // Columns maps a field's name to the name of the column that holds it. Fields
 // are email, time, zone, system, size, width, live, state, ship, ship_state,
 // friend, name, age, rules, step, and answers.<key> for a question. A field
-// that is not in the map is looked for under its own name. Names of columns
-// compare without case and outer blanks.
+// that is not in the map is looked for under its own name; one that is mapped
+// to "" has no column. Names of columns compare without case and outer blanks.
 type Columns map[string]string
 
 // ImportOptions say how a file is read. Rand is needed.
@@ -73,6 +73,15 @@ type RowProblem struct {
 // they count in row numbers. A missing column, or a quote that is never closed
 // and swallows the rows after it, is an error, and nothing is imported.
 func Import(r io.Reader, cols Columns, zone *time.Location, t giveaway.Terms, o ImportOptions) (Imported, error) {
+	out, err := ReadRows(r, cols, zone, t, o)
+	if err != nil {
+		return Imported{}, err
+	}
+	return out, giveTickets(out.Rows, t.Draw, o.Rand)
+}
+
+// ReadRows is [Import] without the tickets: it needs no Rand.
+func ReadRows(r io.Reader, cols Columns, zone *time.Location, t giveaway.Terms, o ImportOptions) (Imported, error) {
 	table, err := readTable(r, o.Comma)
 	if err != nil {
 		return Imported{}, fmt.Errorf("import: %w", err)
@@ -100,7 +109,7 @@ func Import(r io.Reader, cols Columns, zone *time.Location, t giveaway.Terms, o 
 		out.Rows = append(out.Rows, one)
 	}
 	markDuplicates(out.Rows)
-	return out, giveTickets(out.Rows, t.Draw, o.Rand)
+	return out, nil
 }
 
 // row reads and decides one row; why is not empty if it is unreadable.

@@ -26,6 +26,10 @@ type Desk struct {
 	// Entry finds the entry behind a drawn ticket; entries.ErrNoSuchLink if it
 	// is no longer there. Nil: the desk can't say who won.
 	Entry func(ctx context.Context, id string, t draw.Ticket) (entries.Stored, error)
+	// Door lets in entries from files and on paper, and Uploads keep such files
+	// until they are in. Nil: no entry comes but by the form.
+	Door    Door
+	Uploads Uploads
 	// Sample loads the invented giveaways; sample.ErrReal where there is a
 	// real one. Nil: none is offered.
 	Sample func(ctx context.Context) error
@@ -92,6 +96,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	in.GET("/g/:id/result", d.getResult)
 	d.openingRoutes(in)
 	d.winnerRoutes(in)
+	d.doorRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

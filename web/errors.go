@@ -23,6 +23,7 @@ var (
 	errNoSuchPage  = errors.New("no such page")
 	errNothingYet  = errors.New("no giveaway was opened yet")
 	errNoTicket    = errors.New("not a ticket")
+	errUploadGone  = errors.New("no such upload, or no longer")
 )
 
 // A trouble is what an error means to those who met it.
@@ -43,6 +44,7 @@ var table = []struct {
 	{errNoSuchPage, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
 	{errNothingYet, trouble{404, "not-found", "There is no giveaway here yet.", "Come back later."}},
 	{errNoTicket, trouble{404, "not-a-ticket", "That is not a ticket.", "A ticket has 16 letters and digits, such as K7QF-2M9X-4RTB-W8ZC; there is no U in it."}},
+	{errUploadGone, trouble{404, "file-gone", "This file is not here, or no longer.", "A file that is brought in is kept for a day. Go back to the giveaway’s day-book and choose it once more; what was brought in already stays, and is not brought in twice."}},
 	{entries.ErrNoSuchLink, trouble{404, "not-found", "This private page does not exist.", "Check that the whole link was copied; its last part is long."}},
 	{entries.ErrAlreadyIn, trouble{409, "already-in", "This address is already in.", "Nothing has changed, and the entry is safe. A second one wouldn’t add a chance. To change it, use the private page that came with it."}},
 	{entries.ErrClosed, trouble{410, "closed", "Entries have closed.", "This form came in after that, so it couldn’t be taken."}},

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 
+	"evenhand/entries"
 	"evenhand/web"
 )
 
@@ -19,7 +20,8 @@ func (p *program) handler() (http.Handler, error) {
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),
-			Counts: p.db.EntryCounts, Entry: p.db.EntryByTicket, Sample: load.Load, Warning: zoneWarning(),
+			Counts: p.db.EntryCounts, Entry: p.db.EntryByTicket, Sample: load.Load, Uploads: p.db,
+			Door: entries.Door{Store: p.db, Signer: p.signer, Rand: p.rand, Key: p.vault.Key("door")}, Warning: zoneWarning(),
 		},
 	}), nil
 }
