@@ -21,7 +21,7 @@ func StatePhrase(country, code string) string {
 // USParts says which parts of the United States the four switches take in and
 // which they leave out, as phrases; the 48 states and DC are always in.
 func (r Region) USParts() (in, out []string) {
-	in = []string{"the 48 states and the District of Columbia"}
+	in = []string{"the 48 states with the District of Columbia"}
 	for _, part := range []struct {
 		in   bool
 		what string
@@ -38,4 +38,15 @@ func (r Region) USParts() (in, out []string) {
 		}
 	}
 	return in, out
+}
+
+// SomeAbroad reports whether somebody who may enter can live in a country that
+// no parcel can go to; see [Region.Friend].
+func (r Region) SomeAbroad() bool {
+	for _, c := range byName {
+		if p := (Place{Country: c.Code}); r.abroad(p) && (len(r.Live) == 0 || r.listed(r.Live, p)) {
+			return true
+		}
+	}
+	return false
 }

@@ -11,7 +11,7 @@ func (r *rulesPaper) told() {
 	r.par("The tickets that win are shown in the draw and published. "+from+" writes to each winner at the e-mail address that was entered.",
 		"A real message names your ticket and leads to a page of this giveaway’s own site, which shows what you entered and asks where the prize should go.",
 		"The prize is free. A real message never asks for money, a card, a password or a code.")
-	r.par("You have "+counted(t.AnswerDays, "day", "days")+" to answer, each of 24 hours, from the time of that message up to the next full hour. The message names the last moment.",
+	r.par("You have "+counted(t.AnswerDays, "day", "days")+" of 24 hours to answer, from the time of that message up to the next full hour. The message names the last moment.",
 		"You give "+where(t.Sizes != nil, "your size, ")+"your name, your postal address and a phone number, and say that you are allowed to win by these rules"+where(t.MinAge > 0, " and are as old as they ask")+".")
 	r.nextInLine()
 	if t.Sizes != nil {
@@ -34,7 +34,7 @@ func (r *rulesPaper) parcel() {
 	t := r.t
 	r.head("The parcel")
 	r.par("The sponsor sends the prize to the winner’s address, and pays for that.", r.carriers())
-	if livesElsewhere(t.Region) && t.Region.Friend {
+	if t.Region.SomeAbroad() && t.Region.Friend {
 		r.par("If a friend receives the parcel for you, sending it on is between you and your friend, with postage, customs and all that it costs. Neither " + t.Channel + " nor the sponsor pays for it.")
 	}
 	r.par("Taxes on the prize, where there are any, are the winner’s own. If the sponsor needs a tax form before it may send the prize, it asks the winner for it directly, never on the entry page and never in public.")
@@ -57,8 +57,8 @@ func (r *rulesPaper) data() {
 	r.par(t.Channel + " keeps what you enter and uses it for this giveaway alone. The sponsor sees nothing of anybody but the " + r.winners() + ": for each, what the parcel needs, that is " +
 		where(t.Sizes != nil, "the size, ") + "the name, the address and the phone number, with the ticket and the proof of its entry.")
 	r.par("No list of names or addresses is published. Published are ticket numbers, each with a fingerprint from which nobody can tell what was entered. A name that you give for the show may be said there.")
-	r.par("Personal data are deleted " + counted(t.DaysKept(), "day", "days") + " after the " + r.prizes() + " arrived, or after the giveaway ended in another way, at the latest. What was published bears none and stays.")
-	r.par("Who won: the tickets that won and those next in line are published with the result. " + t.Channel + " names them to anybody who asks, free of charge.")
+	r.par(t.Channel + " has personal data deleted within " + counted(t.DaysKept(), "day", "days") + " after the " + r.prizes() + " arrived, or after the giveaway ended in another way. What was published bears none and stays.")
+	r.par("Who won: the tickets that won" + where(t.Alternates > 0, " and those next in line") + " are published with the result. " + t.Channel + " names them to anybody who asks, free of charge.")
 }
 
 // changes says what may change once this is posted.

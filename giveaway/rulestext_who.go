@@ -37,7 +37,10 @@ func (r *rulesPaper) unitedStates() string {
 		return ""
 	}
 	in, out := g.USParts()
-	words := "The United States here means " + listed(in, "and")
+	words := "The United States here means " + in[0]
+	if len(in) > 1 {
+		words += ", and " + listed(in[1:], "and")
+	}
 	if len(out) > 0 {
 		words += "; it does not take in " + listed(out, "or")
 	}
@@ -48,21 +51,12 @@ func (r *rulesPaper) unitedStates() string {
 func (r *rulesPaper) elsewhere() string {
 	g := r.t.Region
 	switch {
-	case !livesElsewhere(g):
+	case !g.SomeAbroad():
 		return ""
 	case !g.Friend:
 		return "If you live in a country that the parcel can’t go to, you can’t win, whatever other address you have."
 	}
 	return "If you live in a country that the parcel can’t go to, you can enter if a friend at an address where it can go receives it for you. You only name your friend if you win."
-}
-
-// livesElsewhere reports whether somebody who may enter can live in a country
-// that no parcel can go to.
-func livesElsewhere(g eligibility.Region) bool {
-	if len(g.Ship) == 0 {
-		return false
-	}
-	return len(g.Live) == 0 || slices.ContainsFunc(g.Live, func(code string) bool { return !slices.Contains(g.Ship, code) })
 }
 
 func (r *rulesPaper) barred() {
@@ -105,7 +99,7 @@ func places(list, except []string) string {
 		words = listed(names, "or")
 	}
 	if len(except) > 0 {
-		words += ", but not in " + listed(stateNames(except), "or")
+		words += ", except " + listed(stateNames(except), "and")
 	}
 	return words
 }
