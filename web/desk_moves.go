@@ -61,50 +61,6 @@ func toDay(c echo.Context, g giveaway.Giveaway) error {
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID)
 }
 
-func (d *desk) getLock(c echo.Context) error {
-	g, err := d.find(c)
-	if err != nil {
-		return err
-	}
-	p := d.lockPage(c, g)
-	if !p.Ready && g.Phase(now(c)) != giveaway.PhaseTaking {
-		return toDay(c, g)
-	}
-	return d.render(c, http.StatusOK, "desk_lock", p)
-}
-
-func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) movePage {
-	at := now(c)
-	p := movePage{
-		Frame: d.frame(g, "Lock the list", at), G: g, Know: deskKnow(g),
-		Head:  "Locking closes the list for good.",
-		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, you neither. The list is published, without names and addresses, with a fingerprint to read out.",
-		Ready: g.State == giveaway.StateOpen && !at.Before(g.Opening.Closes) && at.Before(g.Opening.Event),
-	}
-	if at.Before(g.Opening.Closes) {
-		p.When = stamp("It can be locked from", g.Opening.Closes, g.Terms.Event.Zone)
-	}
-	return p
-}
-
-func (d *desk) postLock(c echo.Context) error {
-	return d.move(c, "", func(g giveaway.Giveaway) error {
-		_, err := d.cfg.Host.Lock(uncut(c), now(c), g.ID)
-		if errors.Is(err, giveaway.ErrTooLate) {
-			return nil // the day-book says so, and offers to move the event
-		}
-		return err
-	}, func(g giveaway.Giveaway, err error) error {
-		var early giveaway.ErrTooEarly
-		if !errors.As(err, &early) {
-			return err
-		}
-		p := d.lockPage(c, g)
-		p.Problem = "Entries are still taken. The list can be locked when they have closed."
-		return d.render(c, http.StatusConflict, "desk_lock", p)
-	})
-}
-
 func (d *desk) getDraw(c echo.Context) error {
 	g, err := d.find(c)
 	if err != nil {

@@ -17,6 +17,8 @@ type secondRow struct {
 	When  Stamp  // when it came; zero: it has not
 	Value string // the number itself; "" until it has come
 	Link  string // where it is handed in, while it can still be; ""
+	// Missing is what there is to know about a draw without it.
+	Missing string
 }
 
 // secondURL is where a second holder hands the number in.
@@ -41,7 +43,7 @@ func (s *Site) seconds(ctx context.Context, g giveaway.Giveaway, r *draw.Report)
 		if seal.Role == giveaway.HostRole {
 			continue
 		}
-		row := secondRow{Who: whoHolds(g.Terms, seal.Role), Print: seal.Hash.String()}
+		row := secondRow{Who: whoHolds(g.Terms, seal.Role), Print: seal.Hash.String(), Missing: missingWords(whoHolds(g.Terms, seal.Role))}
 		h, ok := in[seal.Role]
 		if ok {
 			row.When, row.Value = stamp("", h.At, g.Terms.Event.Zone), hex.EncodeToString(h.Secret[:])
