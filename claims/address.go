@@ -109,7 +109,7 @@ func (c *addressCheck) unitedStates() {
 	v := eligibility.CheckZIP(c.state, c.a.Postal)
 	switch v.Kind {
 	case eligibility.ZIPMalformed:
-		c.problem("postal", v.Hint)
+		c.malformed("the ZIP code", v)
 	case eligibility.ZIPMismatch:
 		c.mismatch("ZIP", v)
 	case eligibility.ZIPUnassigned:
@@ -125,11 +125,20 @@ func (c *addressCheck) canada() {
 	v := eligibility.CheckPostalCode(c.state, c.a.Postal)
 	switch v.Kind {
 	case eligibility.ZIPMalformed:
-		c.problem("postal", v.Hint)
+		c.malformed("the postal code", v)
 	case eligibility.ZIPMismatch:
 		c.mismatch("Postal code", v)
 	}
 	c.code = v.Tidy
+}
+
+// malformed says what is wrong with a code, or that there is none.
+func (c *addressCheck) malformed(what string, v eligibility.ZIPVerdict) {
+	if c.a.Postal == "" {
+		c.problem("postal", "Please write "+what+".")
+		return
+	}
+	c.problem("postal", v.Hint)
 }
 
 // readState reads the state's code. A territory that was chosen as the

@@ -53,15 +53,33 @@ func (c Clerk) AskLetter(ctx context.Context, now time.Time, id string, place, n
 	if err != nil {
 		return Letter{}, fmt.Errorf("open link: %w", err)
 	}
-	return askLetter(d.g.Terms, p.Asks[n-1], stand, c.URL+AskPath(id, string(secret))), nil
+	return askLetter(d.g.Terms, p.Asks[n-1], p, c.URL+AskPath(id, string(secret))), nil
 }
 
-func askLetter(t giveaway.Terms, a Ask, stand giveaway.Stand, link string) Letter {
-	l := Letter{Subject: "A question about your prize: " + t.Prize, Link: link}
-	ask := t.Sponsor + " has a question about the address for " + t.PrizeWithin() + " (ticket " + stand.Ticket.Grouped() + ")."
-	if a.Kind == AskSize {
-		ask = t.Sponsor + " can’t get your size of " + t.PrizeWithin() + " (ticket " + stand.Ticket.Grouped() + ") and offers " + sizeList(a.Offers) + " instead."
+// AskNoticed notes that the creator copied the letter with question n. Twice
+// is once. [ErrOver] when nobody can answer it any more.
+func (c Clerk) AskNoticed(ctx context.Context, now time.Time, id string, place, n int) error {
+	p, err := c.Place(ctx, now, id, place)
+	if err != nil {
+		return fmt.Errorf("note the letter: %w", err)
 	}
+	if n < 1 || n > len(p.Asks) || !p.Asks[n-1].Open() {
+		return fmt.Errorf("note the letter: %w", ErrOver)
+	}
+	err = c.Store.NoticeAsk(ctx, id, place, n, now.UTC().Truncate(time.Second))
+	if err != nil && !errors.Is(err, ErrRace) {
+		return fmt.Errorf("note the letter: %w", err)
+	}
+	return nil
+}
+
+func askLetter(t giveaway.Terms, a Ask, p Place, link string) Letter {
+	l := Letter{Subject: "A question about your prize: " + t.Prize, Link: link}
+	ask := t.Sponsor + " has a question about the address that it should go to."
+	if a.Kind == AskSize {
+		ask = t.Sponsor + " can’t get the size that you asked for, " + p.Answer.Size.String() + ". It offers " + sizeList(a.Offers) + " instead."
+	}
+	ask = "this is about the prize for your ticket " + p.Ticket.Grouped() + ": " + t.PrizeWithin() + ".\n" + ask
 	if a.Words != "" {
 		ask += " They write: “" + a.Words + "”"
 	}
@@ -87,12 +105,12 @@ type AskView struct {
 	Giveaway giveaway.Giveaway
 	Stand    giveaway.Stand
 	Ask      Ask
-	Wanted   sizing.Size     // what was asked for at first
+	Wanted   sizing.Size     // what would be sent if it could be had
 	Advice   []sizing.Advice // for the offers that trade habit knows; advice, not a promise
 	Step     Step
 	Form     Form
 	Preview  *Reply // StepCheck: what would be kept
-	Shipping string // StepDone: one sentence
+	Shipping string // StepDone: WinnerWords
 }
 
 // Asked returns what the page of a question shows, and changes nothing. It
@@ -120,9 +138,9 @@ func (c Clerk) asked(ctx context.Context, now time.Time, id, secret string) (Ask
 	if err != nil || n < 1 || n > len(p.Asks) || p.Answer == nil {
 		return AskView{}, p, errors.Join(fmt.Errorf("read question %d of place %d", n, row.Place), err)
 	}
-	v := AskView{Giveaway: d.g, Stand: stand, Ask: p.Asks[n-1].hidden(), Wanted: p.Sent.Size, Step: StepForm}
+	v := AskView{Giveaway: d.g, Stand: stand, Ask: p.Asks[n-1].hidden(), Wanted: p.Answer.Size, Step: StepForm}
 	if v.Ask.Reply != nil {
-		v.Step, v.Shipping = StepDone, p.ShippingWords(d.g.Terms)
+		v.Step, v.Shipping = StepDone, p.WinnerWords(d.g.Terms)
 	} else if v.Ask.Closed {
 		return v, p, ErrOver
 	}
@@ -207,7 +225,11 @@ func (d *decision) reply(a Ask) Reply {
 		d.readSize()
 	}
 	if len(d.problems) == 0 && !slices.Contains(a.Offers, d.Size) {
-		d.problem("size", "Please choose one of the sizes on offer, or say that none of them suits.")
+		text := "Please choose one of the sizes on offer, or say that none of them suits."
+		if len(a.Offers) == 1 {
+			text = "Please take the size on offer, or say that it doesn’t suit."
+		}
+		d.problem("size", text)
 	}
 	return Reply{Size: d.Size}
 }

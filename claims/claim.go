@@ -35,11 +35,12 @@ type View struct {
 
 	Step     Step
 	Form     Form            // what to fill the form with; at first the size that was entered
-	Nearest  []sizing.Size   // sizes of the sponsor next to the entered one, where it lacks that
+	About    sizing.Size     // the size that Nearest and Advice are about: the one typed, at first the one entered
+	Nearest  []sizing.Size   // sizes of the sponsor next to it, where it lacks that
 	Advice   []sizing.Advice // trade habits for it: advice, not a promise
 	Preview  *Answer         // StepCheck: what would be kept
 	Sent     *Sent           // StepDone
-	Shipping string          // StepDone: one sentence, or ""
+	Shipping string          // StepDone: WinnerWords, or ""
 }
 
 // Sent is what may be shown again of an answer: nothing that says where
@@ -130,16 +131,34 @@ func (v *View) offer() {
 		return
 	}
 	v.Form.System, v.Form.Size, v.Form.Width = string(size.System), size.Size.String(), size.Width
+	v.advise(size)
+}
+
+// advise says what there is beside a size.
+func (v *View) advise(size sizing.Size) {
+	terms := v.Giveaway.Terms.Sizes
+	v.About, v.Nearest, v.Advice = size, nil, nil
 	if !terms.Run.Has(size) {
 		v.Nearest = terms.Run.Nearest(size, terms.Scale, nearest)
 		v.Advice = terms.Run.Advise(size, false, terms.Scale)
 	}
 }
 
+// typed takes the form back that was typed, with advice about its size.
+func (v *View) typed(f Form) {
+	v.Form = f
+	if v.Giveaway.Terms.Sizes == nil {
+		return
+	}
+	if size, problems := parseSize(f); len(problems) == 0 {
+		v.advise(size)
+	}
+}
+
 func (v *View) done(p Place) {
 	v.Step, v.Form = StepDone, Form{}
 	v.Sent = &Sent{At: p.Answer.At, By: p.Answer.By, Declined: p.Answer.Declined, Size: p.Answer.Size, Country: p.Answer.Address.Country}
-	v.Shipping = p.ShippingWords(v.Giveaway.Terms)
+	v.Shipping = p.WinnerWords(v.Giveaway.Terms)
 }
 
 // Answer takes the winner's form. First it is shown back (StepCheck); sent
@@ -156,7 +175,7 @@ func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f F
 	a, problems := Decide(f, v.Giveaway.Terms, v.Entry)
 	f.Seen = a.Typed.Seen
 	if len(problems) > 0 {
-		v.Form = f
+		v.typed(f)
 		return v, &Rejected{Fields: problems, Form: f}
 	}
 	a.By, a.At = ByPage, now.UTC().Truncate(time.Second)

@@ -134,10 +134,11 @@ type Ask struct {
 	N      int           // from 1, within the place
 	Kind   string        // AskSize or AskAddress
 	At     time.Time     // when it was asked
+	Copied time.Time     // when the creator copied the letter with it; zero: not yet
 	Words  string        // the sponsor's own, may be ""
 	Offers []sizing.Size // for AskSize: what the sponsor can send instead
 	Reply  *Reply        // nil: not answered yet
-	Closed bool          // a later question of its kind, a parcel or a pass has ended it
+	Closed bool          // something else has ended it; see closeAsks
 }
 
 // Open reports whether the winner can still answer.
@@ -152,6 +153,7 @@ type Reply struct {
 	Tidy     *Tidy       `json:"tidy,omitempty"`
 	Typed    Form        `json:"typed"`
 	At       time.Time   `json:"at"`
+	Counts   bool        `json:"-"` // it is worked into the place's answer
 }
 
 // The kinds of a sponsor's mark, as they are stored.
@@ -168,7 +170,8 @@ const (
 type Mark struct {
 	Kind    string        `json:"-"`
 	At      time.Time     `json:"-"`
-	Offers  []sizing.Size `json:"offers,omitempty"`  // MarkCantHave: sizes instead, may be none
+	Offers  []sizing.Size `json:"offers,omitempty"`  // MarkCantHave: sizes instead
+	None    bool          `json:"none,omitempty"`    // MarkCantHave: nothing else can be sent
 	Words   string        `json:"words,omitempty"`   // MarkCantHave, MarkAskAddress
 	Carrier string        `json:"carrier,omitempty"` // MarkShipped
 	Number  string        `json:"number,omitempty"`  // MarkShipped
@@ -185,6 +188,17 @@ func (s Shipping) Latest() (Mark, bool) {
 		return Mark{}, false
 	}
 	return s.Marks[len(s.Marks)-1], true
+}
+
+// Sent reports whether the parcel is on its way, or there.
+func (s Shipping) Sent() bool {
+	last, ok := s.Latest()
+	return ok && (last.Kind == MarkShipped || last.Kind == MarkDelivered)
+}
+
+// asks reports whether a mark asks the winner something.
+func (m Mark) asks() bool {
+	return m.Kind == MarkAskAddress || m.Kind == MarkCantHave && len(m.Offers) > 0
 }
 
 // A Proposal is a pass that a person is asked to confirm.

@@ -137,7 +137,7 @@ func (c Clerk) ask(id string, place int, r AskRow) (Ask, error) {
 	if err := c.unseal(sealAsk, where(id, place, r.N), r.SealedAsk, &a); err != nil {
 		return a, err
 	}
-	a.N, a.Kind, a.At = r.N, r.Kind, r.Asked
+	a.N, a.Kind, a.At, a.Copied = r.N, r.Kind, r.Asked, r.Noticed
 	if r.SealedReply == nil {
 		return a, nil
 	}

@@ -506,6 +506,8 @@ func TestMarksRefused(t *testing.T) {
 		{claims.Mark{Kind: claims.MarkAskAddress}, "words"},
 		{claims.Mark{Kind: claims.MarkAskAddress, Words: strings.Repeat("x", 501)}, "words"},
 		{claims.Mark{Kind: claims.MarkCantHave, Offers: []sizing.Size{big}}, "offers"},
+		{claims.Mark{Kind: claims.MarkCantHave, Words: "Sold out."}, "offers"},
+		{claims.Mark{Kind: claims.MarkCantHave, None: true, Offers: []sizing.Size{{System: sizing.Mens, Size: 18, Width: "D"}}}, "offers"},
 	} {
 		var rejected *claims.Rejected
 		_, err := r.c.Mark(ctx, event.Add(day), secret(address), 1, c.m)
@@ -519,7 +521,7 @@ func TestMarksRefused(t *testing.T) {
 		}
 	}
 	// No sizes to offer: said, but nobody is asked.
-	v, err := r.c.Mark(ctx, event.Add(day), secret(address), 1, claims.Mark{Kind: claims.MarkCantHave})
+	v, err := r.c.Mark(ctx, event.Add(day), secret(address), 1, claims.Mark{Kind: claims.MarkCantHave, None: true})
 	if err != nil || len(v.Winners[0].Asks) != 0 || !strings.Contains(v.Winners[0].Words, "can’t get this size") {
 		t.Errorf("got %v, %+v", err, v.Winners)
 	}
@@ -532,8 +534,8 @@ func TestMarksRefused(t *testing.T) {
 	}
 	_, err = r.c.Pass(ctx, event.Add(3*day), boots, giveaway.Passing{Place: 1, Reason: draw.Withdrawn, GivenBack: true})
 	r.must(err)
-	if v, err := r.c.Sponsor(ctx, event.Add(3*day), secret(address)); err != nil || len(v.Winners) != 0 {
-		t.Errorf("given back: %v, %d winners", err, len(v.Winners))
+	if v, err := r.c.Sponsor(ctx, event.Add(3*day), secret(address)); err != nil || len(v.Winners) != 0 || len(v.Back) != 1 || v.Back[0].N != 1 {
+		t.Errorf("given back: %v, %d winners, back %+v", err, len(v.Winners), v.Back)
 	}
 	r.valid(draw.StageOutcome)
 }

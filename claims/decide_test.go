@@ -213,6 +213,62 @@ func TestPhoneFromHome(t *testing.T) {
 	}
 }
 
+// What to do about a phone number says what is wrong with it. The numbers are
+// libphonenumber's own examples with digits left out or added; a local number
+// of the United States has seven digits (its metadata, "possibleLengths
+// localOnly").
+func TestPhoneHints(t *testing.T) {
+	us := phonenumbers.GetExampleNumber("US")
+	whole := phonenumbers.Format(us, phonenumbers.NATIONAL)
+	for typed, want := range map[string]string{
+		whole:                           "",
+		whole[:len(whole)-1]:            "This phone number lacks digits. Please write all of it, with the area code.",
+		"555-0123":                      "This phone number lacks digits. Please write all of it, with the area code.",
+		whole + "99":                    "This phone number has too many digits. Please look at it once more.",
+		whole + " ext. 4":               "Please write the phone number without an extension.",
+		"call me":                       "We can’t read this phone number. Please write it with + and the country’s number in front.",
+		"":                              "Please write a phone number. The carrier may need it; nobody else uses it.",
+		strings.Repeat("call me ", 400): "We can’t read this phone number. Please write it with + and the country’s number in front.",
+	} {
+		f := goodForm()
+		f.Phone = typed
+		_, problems := Decide(f, bootTerms(), entered())
+		got := ""
+		for _, p := range problems {
+			got += p.Text
+		}
+		if got != want {
+			t.Errorf("%.40q: got %q, want %q", typed, got, want)
+		}
+	}
+}
+
+// A postal code that was left out is asked for by the name that its country
+// has for it; one that is none is explained.
+func TestPostalCodeLeftOut(t *testing.T) {
+	for _, c := range []struct{ country, state, postal, want string }{
+		{"US", "NY", "", "Please write the ZIP code."},
+		{"US", "NY", "  ", "Please write the ZIP code."},
+		{"PR", "", "", "Please write the ZIP code."},
+		{"CA", "ON", "", "Please write the postal code."},
+		{"CA", "ON", "99501", "A Canadian postal code looks like K1A 0B1."},
+	} {
+		f := goodForm()
+		f.Country, f.State, f.Postal, f.Seen = c.country, c.state, c.postal, ""
+		terms := bootTerms()
+		_, problems := CheckAddress(f.Address(), terms)
+		var got []string
+		for _, p := range problems {
+			if p.Field == "postal" {
+				got = append(got, p.Text)
+			}
+		}
+		if strings.Join(got, " ") != c.want {
+			t.Errorf("%s %q: got %q, want %q", c.country, c.postal, got, c.want)
+		}
+	}
+}
+
 // Source: the check values of testdata/facts/law.md that name L-A7, and its A7.
 func TestCaution(t *testing.T) {
 	at := func(year int, month time.Month) time.Time { return time.Date(year, month, 15, 12, 0, 0, 0, time.UTC) }

@@ -7,12 +7,11 @@ import (
 	"time"
 
 	"evenhand/giveaway"
-	"evenhand/sizing"
 )
 
 // Mark writes down what the sponsor says of a parcel. MarkCantHave with sizes
 // and MarkAskAddress ask the winner, through a link of their own:
-// [Clerk.AskLetter]. The same mark twice in a row is one. Errors: [Rejected];
+// [Clerk.AskLetter]. MarkCantHave bears either sizes or None. The same mark twice in a row is one. Errors: [Rejected];
 // [ErrNotConfirmed]; [ErrNoSuchLink]; [ErrRace] if another mark came at that
 // moment.
 func (c Clerk) Mark(ctx context.Context, now time.Time, secret string, place int, m Mark) (SponsorView, error) {
@@ -55,7 +54,7 @@ func (c Clerk) addMark(ctx context.Context, id string, stand giveaway.Stand, m M
 	if mark.SealedWords, err = c.sealed(sealMark, where(id, stand.N, mark.N), m); err != nil {
 		return err
 	}
-	if m.Kind == MarkCantHave && len(m.Offers) == 0 || m.Kind != MarkCantHave && m.Kind != MarkAskAddress {
+	if !m.asks() {
 		return c.Store.AddMark(ctx, id, stand.N, mark, nil)
 	}
 	question, err := c.newAsk(id, stand.N, len(row.Asks)+1, m)
@@ -67,7 +66,7 @@ func (c Clerk) addMark(ctx context.Context, id string, stand giveaway.Stand, m M
 
 // same reports whether two marks say the same.
 func (m Mark) same(o Mark) bool {
-	return m.Kind == o.Kind && m.Words == o.Words && m.Carrier == o.Carrier && m.Number == o.Number &&
+	return m.Kind == o.Kind && m.Words == o.Words && m.Carrier == o.Carrier && m.Number == o.Number && m.None == o.None &&
 		slices.Equal(m.Offers, o.Offers)
 }
 
@@ -95,8 +94,8 @@ func checkMark(m Mark, t giveaway.Terms) (Mark, []Problem) {
 	case MarkInStock, MarkDelivered:
 	case MarkCantHave:
 		out.Words = line("words", m.Words, "the message", maxWords, false)
-		out.Offers = slices.Clone(m.Offers)
-		if text := checkOffers(m.Offers, t); text != "" {
+		out.Offers, out.None = slices.Clone(m.Offers), m.None
+		if text := checkOffers(m, t); text != "" {
 			p = append(p, Problem{Field: "offers", Text: text})
 		}
 	case MarkAskAddress:
@@ -110,10 +109,15 @@ func checkMark(m Mark, t giveaway.Terms) (Mark, []Problem) {
 	return out, p
 }
 
-func checkOffers(sizes []sizing.Size, t giveaway.Terms) string {
+func checkOffers(m Mark, t giveaway.Terms) string {
+	sizes := m.Offers
 	switch {
 	case t.Sizes == nil:
 		return "This prize has no sizes. Please write to the creator instead."
+	case len(sizes) == 0 && !m.None:
+		return "Please tick what you can send instead, or that nothing else can be sent."
+	case len(sizes) > 0 && m.None:
+		return "Please tick either sizes, or that nothing else can be sent."
 	case len(sizes) > maxOffers:
 		return fmt.Sprintf("Please offer %d sizes at most.", maxOffers)
 	}

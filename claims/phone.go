@@ -21,7 +21,7 @@ func (d *decision) readPhone() {
 	countries := []string{d.Address.Country, d.entry.Entry.Live.Country}
 	e164, sure := ParsePhone(typed, countries...)
 	if e164 == "" {
-		d.problem("phone", "We can’t read this phone number. Please write it with + and the country’s number in front.")
+		d.problem("phone", phoneHint(typed, countries...))
 		return
 	}
 	d.Phone = e164
@@ -51,6 +51,26 @@ func ParsePhone(typed string, countries ...string) (e164 string, sure bool) {
 		}
 	}
 	return e164, false
+}
+
+// phoneHint says what to do about a number that can't be read.
+func phoneHint(typed string, countries ...string) string {
+	for _, country := range countries {
+		n, err := phonenumbers.Parse(typed, country)
+		if err != nil {
+			continue
+		}
+		if n.GetExtension() != "" {
+			return "Please write the phone number without an extension."
+		}
+		switch phonenumbers.IsPossibleNumberWithReason(n) {
+		case phonenumbers.TOO_SHORT, phonenumbers.IS_POSSIBLE_LOCAL_ONLY:
+			return "This phone number lacks digits. Please write all of it, with the area code."
+		case phonenumbers.TOO_LONG:
+			return "This phone number has too many digits. Please look at it once more."
+		}
+	}
+	return "We can’t read this phone number. Please write it with + and the country’s number in front."
 }
 
 // PhoneShown is an E.164 number in the national form of its country, or in

@@ -9,23 +9,34 @@ import (
 	"evenhand/giveaway"
 )
 
-// closeAsks marks the questions that nobody can answer any more: a later one
-// of the same kind, a parcel on its way or a place that lost the prize has
-// ended them.
+// closeAsks marks the questions that nobody can answer any more. A later mark
+// has ended them (a question of the same kind, a parcel on its way, a size that
+// is in stock after all or can't be replaced by any), or an answer that the
+// creator wrote down after they were asked, or a place that lost the prize.
+// The n-th mark that asks is the n-th question.
 func (p *Place) closeAsks() {
-	newest := map[string]int{}
-	for _, a := range p.Asks {
-		newest[a.Kind] = a.N
+	asked := 0
+	end := func(kind string) {
+		for i := range p.Asks[:min(asked, len(p.Asks))] {
+			p.Asks[i].Closed = p.Asks[i].Closed || kind == "" || p.Asks[i].Kind == kind
+		}
 	}
-	var sent time.Time
 	for _, m := range p.Shipping.Marks {
-		if m.Kind == MarkShipped || m.Kind == MarkDelivered {
-			sent = m.At
+		switch m.Kind {
+		case MarkShipped, MarkDelivered:
+			end("")
+		case MarkInStock, MarkCantHave:
+			end(AskSize)
+		case MarkAskAddress:
+			end(AskAddress)
+		}
+		if m.asks() {
+			asked++
 		}
 	}
 	for i := range p.Asks {
 		a := &p.Asks[i]
-		a.Closed = a.N != newest[a.Kind] || !sent.Before(a.At) || p.Confirmed == nil
+		a.Closed = a.Closed || p.Confirmed == nil || p.Sent != nil && p.Sent.At.After(a.At)
 	}
 }
 
@@ -41,6 +52,7 @@ func (p *Place) settle() {
 		if r == nil || r.Declined || r.At.Before(a.At) {
 			continue
 		}
+		r.Counts = true
 		if !r.Size.IsZero() {
 			a.Size = r.Size
 		}
@@ -129,7 +141,7 @@ func (c Clerk) Confirm(ctx context.Context, now time.Time, id string, place int)
 type News struct {
 	Drawn    bool           // the ticket has a place of the record
 	Stand    giveaway.Stand // its place, turn, pass or confirmation
-	Shipping string         // one sentence, "" where there is nothing to say
+	Shipping string         // WinnerWords, "" where there is nothing to say
 }
 
 // News returns the news of a ticket; the zero value before the draw, or where
@@ -150,5 +162,5 @@ func (c Clerk) News(ctx context.Context, now time.Time, id string, t draw.Ticket
 	if err != nil {
 		return News{}, err
 	}
-	return News{Drawn: true, Stand: p.Stand, Shipping: p.ShippingWords(d.g.Terms)}, nil
+	return News{Drawn: true, Stand: p.Stand, Shipping: p.WinnerWords(d.g.Terms)}, nil
 }

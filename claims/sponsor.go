@@ -41,6 +41,21 @@ func (c Clerk) LiveSponsorLink(ctx context.Context, id string) (string, error) {
 	return c.liveLink(ctx, id)
 }
 
+// SponsorClosed returns when the sponsor's page was closed last; the zero time
+// where it never was.
+func (c Clerk) SponsorClosed(ctx context.Context, id string) (at time.Time, err error) {
+	rows, err := c.Store.SponsorLinks(ctx, id)
+	if err != nil {
+		return at, fmt.Errorf("read sponsor's link: %w", err)
+	}
+	for _, r := range rows {
+		if r.Revoked.After(at) {
+			at = r.Revoked
+		}
+	}
+	return at, nil
+}
+
 func (c Clerk) liveLink(ctx context.Context, id string) (string, error) {
 	rows, err := c.Store.SponsorLinks(ctx, id)
 	if err != nil {
@@ -79,6 +94,7 @@ type SponsorView struct {
 	Giveaway giveaway.Giveaway
 	Drawn    bool // false: nothing to show yet
 	Winners  []Parcel
+	Back     []giveaway.Stand // places that were confirmed once and skipped since: nothing is to be sent there
 	Cautions []Reminder
 }
 
@@ -92,6 +108,8 @@ type Parcel struct {
 	Conversion string   // the size on the other scale and the foot's length, as advice; "" without sizes
 	Asks       []Ask
 	Shipping   Shipping
+	Waits      Wait   // why it can't be sent yet
+	Stocked    bool   // what is to be sent is in stock
 	Words      string // ShippingWords
 
 	Entered    time.Time   // when the server took the entry
@@ -100,8 +118,18 @@ type Parcel struct {
 	Fits       bool        // the published list has the same
 }
 
-// Sponsor returns what the sponsor's page shows, and notes the visit.
+// Look returns what the sponsor's page shows, and notes nothing.
 // [ErrNoSuchLink], also for a link that was revoked.
+func (c Clerk) Look(ctx context.Context, now time.Time, secret string) (SponsorView, error) {
+	row, err := c.sponsor(ctx, secret)
+	if err != nil {
+		return SponsorView{}, err
+	}
+	return c.sponsorView(ctx, now, row.Draw)
+}
+
+// Sponsor returns what the sponsor's page shows, and notes the visit. Errors
+// as of Look.
 func (c Clerk) Sponsor(ctx context.Context, now time.Time, secret string) (SponsorView, error) {
 	row, err := c.sponsor(ctx, secret)
 	if err != nil {
@@ -137,7 +165,14 @@ func (c Clerk) sponsorView(ctx context.Context, now time.Time, id string) (Spons
 	if err != nil {
 		return v, err
 	}
+	once, err := c.confirmedOnce(ctx, id, places)
+	if err != nil {
+		return v, fmt.Errorf("read sponsor's page: %w", err)
+	}
 	for _, p := range places {
+		if p.Passed != nil && once[p.N] {
+			v.Back = append(v.Back, p.Stand)
+		}
 		if p.Confirmed == nil || p.Answer == nil {
 			continue
 		}
@@ -158,7 +193,7 @@ func (c Clerk) parcel(ctx context.Context, g giveaway.Giveaway, p Place) (Parcel
 	parcel := Parcel{
 		Stand: p.Stand, Answer: a, Label: a.Label(), Country: a.Tidy.Country,
 		Phone: PhoneShown(a.Phone, a.Address.Country), Conversion: Conversion(a.Size, g.Terms),
-		Asks: p.Asks, Shipping: p.Shipping, Words: p.ShippingWords(g.Terms),
+		Asks: p.Asks, Shipping: p.Shipping, Waits: p.Waits(), Stocked: p.Stocked(), Words: p.ShippingWords(g.Terms),
 	}
 	entry, err := c.Entries.EntryByTicket(ctx, g.ID, p.Ticket)
 	if err != nil {

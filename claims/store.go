@@ -67,7 +67,8 @@ type AskRow struct {
 	SealedLink  []byte
 	SealedAsk   []byte
 	Asked       time.Time
-	SealedReply []byte // nil: not answered
+	Noticed     time.Time // when the letter with it was copied first; zero: not yet
+	SealedReply []byte    // nil: not answered
 	Replied     time.Time
 }
 
@@ -121,6 +122,9 @@ type Store interface {
 	// is not nil, question a.N if it has a.N−1 questions. [ErrRace],
 	// [ErrNoClaim], [ErrLinkTaken].
 	AddMark(ctx context.Context, drawID string, place int, m MarkRow, a *AskRow) error
+	// NoticeAsk writes Noticed of question n if it has none yet. [ErrRace];
+	// [ErrNoClaim] where there is no such question.
+	NoticeAsk(ctx context.Context, drawID string, place, n int, at time.Time) error
 	// Reply writes SealedReply and Replied of question n if it has none yet.
 	// [ErrRace]; [ErrNoClaim] where there is no such question.
 	Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error

@@ -76,6 +76,10 @@ func TestClaimComesBack(t *testing.T) {
 		step(s.AddMark(bg(), "trail-boots", 2, r.Marks[1], &r.Asks[0]))
 		r.Marks, r.Asks = append(r.Marks, mark(3, claims.MarkAskAddress)), append(r.Asks, *ask(2, claims.AskAddress, "which address"))
 		step(s.AddMark(bg(), "trail-boots", 2, r.Marks[2], &r.Asks[1]))
+		r.Asks[1].Noticed = at(315)
+		step(s.NoticeAsk(bg(), "trail-boots", 2, 2, at(315)))
+		s.want(s.NoticeAsk(bg(), "trail-boots", 2, 2, at(316)), claims.ErrRace) // the first time stands
+		s.want(s.NoticeAsk(bg(), "trail-boots", 2, 3, at(316)), claims.ErrNoClaim)
 		r.Asks[1].SealedReply, r.Asks[1].Replied = []byte("sealed reply"), at(320)
 		step(s.Reply(bg(), "trail-boots", 2, 2, r.Asks[1].SealedReply, at(320)))
 		from := r.LinkHash

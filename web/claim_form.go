@@ -147,14 +147,14 @@ func claimFormOf(t giveaway.Terms, f claims.Form, st formState) claimForm {
 		Postal:   text("postal", "ZIP or postal code", "", f.Postal, "postal-code", false),
 		Country:  text("country", "Country", "", f.Country, "country", true),
 		Phone:    text("phone", "Phone", "For the carrier, if it can’t find the door. Nobody else uses it.", f.Phone, "tel", true),
-		Eligible: st.tick("eligible", "The rules let me win.", "", f.Eligible),
+		Eligible: st.tick("eligible", eligibleWords, "", f.Eligible),
 		Seen:     f.Seen,
 	}
 	c.Country.Groups = countryGroups(f.Country, "Choose …", t.Region.Ship)
 	c.State = claimStateField(t, f, st)
 	c.Eligible.Needed = true
 	if t.MinAge > 0 {
-		adult := st.tick("adult", "I am "+number(int64(t.MinAge))+" or over.", "", f.Adult)
+		adult := st.tick("adult", adultWords(t), "", f.Adult)
 		adult.Needed = true
 		c.Adult = &adult
 	}
@@ -164,6 +164,11 @@ func claimFormOf(t giveaway.Terms, f claims.Form, st formState) claimForm {
 	}
 	return c
 }
+
+// What the winner says with a tick.
+const eligibleWords = "The rules let me win."
+
+func adultWords(t giveaway.Terms) string { return "I am " + number(int64(t.MinAge)) + " or over." }
 
 // claimStateField is a list where every country that a parcel can go to has
 // one, otherwise a field to type in.
@@ -221,16 +226,31 @@ func showAnswer(a claims.Answer, t giveaway.Terms) shownAnswer {
 		add("Size", a.Size.String())
 	}
 	add("Phone", claims.PhoneShown(a.Phone, a.Address.Country))
+	var said []string
 	if a.Adult {
-		add("Age", number(int64(t.MinAge))+" or over, by the winner’s own word")
+		said = append(said, "“"+adultWords(t)+"”")
 	}
 	if a.Eligible {
-		add("The rules", "allow it, by the winner’s own word")
+		said = append(said, "“"+eligibleWords+"”")
 	}
+	add("Ticked", strings.Join(said, " "))
 	for _, q := range a.Tidy.Questions {
 		s.Asked = append(s.Asked, q.Text)
 	}
 	return s
+}
+
+// beside writes the entered value beside the one that was answered.
+func (s *shownAnswer) beside(name, entered string) {
+	for i := range s.Rows {
+		switch row := &s.Rows[i]; {
+		case row.Name != name:
+		case row.Value == entered:
+			row.Value += ", as entered"
+		default:
+			row.Value += "; entered was " + entered
+		}
+	}
 }
 
 // typedLines are name and address as they were typed.

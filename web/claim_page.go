@@ -1,9 +1,6 @@
 package web
 
 import (
-	"errors"
-	"net/http"
-
 	"github.com/labstack/echo/v4"
 
 	"evenhand/claims"
@@ -18,10 +15,11 @@ func (s *Site) claimRoutes(e *echo.Echo) {
 	}
 	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
 	change := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}
-	e.GET("/g/:id/c/:secret", s.getClaim, read...)
-	e.POST("/g/:id/c/:secret", s.postClaim, change...)
-	e.GET("/g/:id/a/:secret", s.getAsk, read...)
-	e.POST("/g/:id/a/:secret", s.postAsk, change...)
+	claim, ask := s.claimTwice(), s.askTwice()
+	e.GET("/g/:id/c/:secret", claim.get, read...)
+	e.POST("/g/:id/c/:secret", claim.post, change...)
+	e.GET("/g/:id/a/:secret", ask.get, read...)
+	e.POST("/g/:id/a/:secret", ask.post, change...)
 	e.GET("/s/:secret", s.getSponsor, read...)
 	e.POST("/s/:secret/:place", s.postMark, change...)
 }
@@ -49,66 +47,14 @@ type claimPage struct {
 	Lead    []string
 }
 
-// claimFound makes the giveaway of the address the page's frame. A link of a
-// giveaway that is none is a link that opens nothing.
-func (s *Site) claimFound(c echo.Context) (id, secret string, err error) {
-	g, err := s.giveaway(c)
-	if errors.Is(err, giveaway.ErrNotFound) {
-		err = claims.ErrNoSuchLink
+func (s *Site) claimTwice() twice[claims.View] {
+	return twice[claims.View]{
+		site: s, look: s.cfg.Claims.Claim, send: s.cfg.Claims.Answer, path: claims.ClaimPath, show: s.showClaim, over: claimOver,
+		at: func(v *claims.View) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
 	}
-	return g.ID, c.Param("secret"), err
 }
 
-func (s *Site) getClaim(c echo.Context) error {
-	id, secret, err := s.claimFound(c)
-	if err != nil {
-		return err
-	}
-	v, err := s.cfg.Claims.Claim(c.Request().Context(), now(c), id, secret)
-	return s.showClaim(c, http.StatusOK, v, err)
-}
-
-// postClaim takes the form: first it is shown back, sent once more it is
-// final.
-func (s *Site) postClaim(c echo.Context) error {
-	id, secret, err := s.claimFound(c)
-	if err != nil {
-		return err
-	}
-	f, back, err := decodeClaim(c.Request())
-	if err != nil {
-		return err
-	}
-	ctx := c.Request().Context()
-	if back {
-		v, err := s.cfg.Claims.Claim(ctx, now(c), id, secret)
-		if v.Step == claims.StepForm {
-			f.Sure, f.Decline = "", ""
-			v.Form = f
-		}
-		return s.showClaim(c, http.StatusOK, v, err)
-	}
-	v, err := s.cfg.Claims.Answer(ctx, now(c), id, secret, f)
-	if err == nil && v.Step == claims.StepDone {
-		return c.Redirect(http.StatusSeeOther, claims.ClaimPath(id, secret))
-	}
-	return s.showClaim(c, http.StatusOK, v, err)
-}
-
-// showClaim shows a step of the claim, or a kind page where its time is over.
-func (s *Site) showClaim(c echo.Context, status int, v claims.View, err error) error {
-	var no *claims.Rejected
-	switch {
-	case errors.Is(err, claims.ErrOver):
-		return s.render(c, http.StatusGone, "claim_over", overOf(v, c))
-	case errors.As(err, &no):
-		status = http.StatusUnprocessableEntity
-		v.Form = no.Form
-	case errors.Is(err, claims.ErrAnswered) && v.Step == claims.StepDone:
-		status = http.StatusConflict
-	case err != nil:
-		return err
-	}
+func (s *Site) showClaim(c echo.Context, status int, v claims.View, no *claims.Rejected) error {
 	g := v.Giveaway
 	p := claimPage{
 		Frame: frame(g, now(c), "Your prize"), Terms: g.Terms, Prize: g.Terms.PrizeWithin(), Step: v.Step, Ticket: ticketGroups(v.Stand.Ticket),
@@ -117,12 +63,7 @@ func (s *Site) showClaim(c echo.Context, status int, v claims.View, err error) e
 	if v.Notice != nil {
 		p.Until = stamp("", v.Notice.Until, g.Terms.Event.Zone)
 	}
-	var problems []claims.Problem
-	if no != nil {
-		problems = no.Fields
-		p.Title = "To put right · " + p.Title
-	}
-	p.step(v, problems)
+	p.step(v, claimFaults(&p.Frame, no))
 	p.Form.Before = seenSent(c.Request().PostForm)
 	return s.render(c, status, "claim", p)
 }
@@ -150,11 +91,11 @@ func (p *claimPage) step(v claims.View, problems []claims.Problem) {
 		for _, a := range v.Advice {
 			p.Form.Advice = append(p.Form.Advice, a.Sentence)
 		}
-		if t.Sizes != nil && t.Sizes.Run.Has(v.Entry.Entry.Size) {
-			p.Form.Advice = append(p.Form.Advice, v.Entry.Entry.Size.String()+" is "+claims.Conversion(v.Entry.Entry.Size, t)+".")
+		if t.Sizes != nil && t.Sizes.Run.Has(v.About) {
+			p.Form.Advice = append(p.Form.Advice, capitalized(v.About.String())+" is "+claims.Conversion(v.About, t)+".")
 		}
 		for _, n := range v.Nearest {
-			p.Form.Advice = append(p.Form.Advice, n.String()+" is near to what you entered: "+claims.Conversion(n, t)+".")
+			p.Form.Advice = append(p.Form.Advice, capitalized(n.String())+" is near to "+v.About.String()+": "+claims.Conversion(n, t)+".")
 		}
 	}
 }
@@ -174,31 +115,13 @@ func sentWords(v claims.View, t giveaway.Terms) []string {
 	return words
 }
 
-func hostOr(t giveaway.Terms) string {
-	if t.Host != "" {
-		return t.Host
-	}
-	return t.Channel
-}
-
-// An overPage is the kind page of a link whose time is over.
-type overPage struct {
-	Frame
-	Head string
-	Lead []string
-	At   Stamp
-	Back string
-}
-
-func overOf(v claims.View, c echo.Context) overPage {
+// claimOver is the kind page of a claim that came too late.
+func claimOver(c echo.Context, v claims.View) overPage {
 	g := v.Giveaway
-	p := overPage{Frame: frame(g, now(c), "Too late"), Head: "The time to answer is over.", Back: homeURL(g.ID)}
-	if passed := v.Stand.Passed; passed != nil {
-		p.Head, p.At = "This prize is not yours any more.", stamp("This place was skipped on", passed.At, g.Terms.Event.Zone)
-		p.Lead = []string{"The reason: " + wordOr(passWords, passed.Reason) + ".",
-			"We are sorry. Nothing that you send now can bring the prize back; if you think that this is a mistake, write to " + hostOr(g.Terms) + "."}
-		return p
+	if v.Stand.Passed != nil {
+		return skippedPage(g, v.Stand, now(c))
 	}
+	p := overPage{Frame: frame(g, now(c), "Too late"), Head: "The time to answer is over.", Back: homeURL(g.ID)}
 	if v.Notice != nil {
 		p.At = stamp("It ended on", v.Notice.Until, g.Terms.Event.Zone)
 	}

@@ -218,7 +218,7 @@ func TestSizeThatCantBeHad(t *testing.T) {
 	r.post(ask, url.Values{"pick": {"mens|11|D"}}).has(t, "You take men’s 11 D instead.")
 	r.post(ask, url.Values{"pick": {"mens|11|D"}, "sure": {"yes"}}).is(t, 303)
 	r.post(ask, url.Values{"pick": {"none"}, "sure": {"yes"}}).is(t, 409)
-	r.get(sponsor).has(t, "Men’s 11, width D", "agreed instead: men’s 11 D")
+	r.get(sponsor).has(t, "Men’s 11, width D", "Agreed instead: men’s 11 D")
 	p, err := r.clerk.Place(t.Context(), r.now(), "boots", 1)
 	must(t, err)
 	if want := (sizing.Size{System: sizing.Mens, Size: 22, Width: "D"}); p.Answer.Size != want {

@@ -21,15 +21,16 @@ func (d *desk) winnerRoutes(in *echo.Group) {
 		return
 	}
 	in.GET("/g/:id/place/:n", d.getPlace)
-	in.POST("/g/:id/place/:n/copied", d.postCopied)
-	in.POST("/g/:id/place/:n/link", d.postNewLink)
-	in.POST("/g/:id/place/:n/confirm", d.postConfirm)
-	in.POST("/g/:id/place/:n/skip", d.postSkip, body(maxEntry, typeForm))
 	in.GET("/g/:id/place/:n/answer", d.getAnswer)
-	in.POST("/g/:id/place/:n/answer", d.postAnswer, body(maxEntry, typeForm))
 	in.GET("/g/:id/sponsor", d.getSponsorLink)
-	in.POST("/g/:id/sponsor", d.postSponsorLink)
-	in.POST("/g/:id/sponsor/close", d.postSponsorClose)
+	small := body(maxEntry, typeForm)
+	for path, press := range map[string]echo.HandlerFunc{
+		"place/:n/copied": d.postCopied, "place/:n/ask/:k/copied": d.postAskCopied, "place/:n/link": d.postNewLink,
+		"place/:n/confirm": d.postConfirm, "place/:n/skip": d.postSkip, "place/:n/answer": d.postAnswer,
+		"sponsor": d.postSponsorLink, "sponsor/close": d.postSponsorClose,
+	} {
+		in.POST("/g/:id/"+path, press, small)
+	}
 }
 
 func placePath(id string, n int) string { return "/desk/g/" + id + "/place/" + strconv.Itoa(n) }
@@ -48,22 +49,22 @@ type winnerPage struct {
 	Email    string
 	Said     string // the name to be said on the show
 	Letter   *letterWords
-	Press    string // which button is filled: copied, confirm, skip; "" none
+	Press    string // which button is filled: copied, ask, confirm, skip; "" none of them
 	Answer   *shownAnswer
-	Came     string // how the answer came, and when
-	CameAt   Stamp
+	Came     []Stamp // how the answer came, and when
 	Declined bool
 	CanNote  bool // an answer by chat or phone may be written down
 	Skip     *skipForm
 	Asks     []letterWords
 	Shipping string
-	Next     string // page of the next place that has its turn
+	Next     step // a link that is filled in place of a button; zero: none
 	Cautions []claims.Reminder
 }
 
 // letterWords are a letter ready to copy.
 type letterWords struct {
 	ID            string
+	Path          string // what says that it was copied
 	Subject, Text string
 	Until, UTC    Stamp
 	Copied        Stamp
@@ -75,6 +76,7 @@ type skipForm struct {
 	Reasons []option
 	Early   bool // it was refused as too early: ask
 	Given   bool // the place is confirmed: the prize comes back
+	Sent    bool // the parcel is on its way or there: ask once more
 }
 
 // place finds the place of the address.
@@ -108,7 +110,11 @@ func (d *desk) showPlace(c echo.Context, status int, g giveaway.Giveaway, p clai
 		Place: placeWords(p.N, g.Opening.Winners), Ticket: ticketGroups(p.Ticket), Problem: problem,
 		Shipping: p.ShippingWords(g.Terms),
 	}
-	page.say(p)
+	link, err := d.cfg.Claims.LiveSponsorLink(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	page.say(p, link != "")
 	if p.Turn != nil {
 		if err := d.placeDetails(c, &page, p, early); err != nil {
 			return err
@@ -127,11 +133,12 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 	page.Email, page.Said = entry.Entry.Typed, entry.Entry.Name
 	if p.Answer != nil && !p.Answer.Declined {
 		shown := showAnswer(*p.Answer, page.G.Terms)
+		shown.beside("Size", entry.Entry.Size.String())
 		page.Answer = &shown
 		page.Cautions = claims.Caution(page.G.Terms, now(c))
 	}
 	if p.Answer != nil {
-		page.Came, page.CameAt, page.Declined = cameBy[p.Answer.By], stamp("", p.Answer.At, page.G.Terms.Event.Zone), p.Answer.Declined
+		page.Came, page.Declined = cameHow(p, page.G.Terms.Event.Zone), p.Answer.Declined
 	}
 	if p.Passed != nil {
 		return d.nextPlace(ctx, c, page)
@@ -139,27 +146,33 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 	page.CanNote = true
 	page.Skip = skipOf(p, early)
 	if p.Open() && p.Answer == nil {
-		letter, err := d.cfg.Claims.Letter(ctx, now(c), id, p.N)
+		letter, err := d.cfg.Claims.Letter(uncut(c), now(c), id, p.N)
 		if err != nil {
 			return err
 		}
-		page.Letter = letterOf("letter", letter, page.G.Terms, p.Notice)
-		page.Letter.Over = len(p.Proposals) > 0
+		page.Letter = letterOf("letter", letter, page.G.Terms)
+		page.Letter.Path, page.Letter.Over = page.Path+"/copied", len(p.Proposals) > 0
+		if p.Notice != nil {
+			page.Letter.Copied = stamp("", p.Notice.At, page.G.Terms.Event.Zone)
+		}
 	}
 	return d.openAsks(ctx, c, page, p)
 }
 
 // openAsks are the letters of the sponsor's questions that wait.
 func (d *desk) openAsks(ctx context.Context, c echo.Context, page *winnerPage, p claims.Place) error {
-	for _, a := range p.Asks {
-		if !a.Open() {
-			continue
-		}
+	for _, a := range p.OpenAsks() {
 		letter, err := d.cfg.Claims.AskLetter(ctx, now(c), page.G.ID, p.N, a.N)
 		if err != nil {
 			return err
 		}
-		page.Asks = append(page.Asks, *letterOf("ask-"+strconv.Itoa(a.N), letter, page.G.Terms, nil))
+		n := strconv.Itoa(a.N)
+		one := letterOf("ask-"+n, letter, page.G.Terms)
+		one.Path = page.Path + "/ask/" + n + "/copied"
+		if !a.Copied.IsZero() {
+			one.Copied = stamp("", a.Copied, page.G.Terms.Event.Zone)
+		}
+		page.Asks = append(page.Asks, *one)
 	}
 	return nil
 }
@@ -172,32 +185,8 @@ func (d *desk) nextPlace(ctx context.Context, c echo.Context, page *winnerPage) 
 	}
 	for _, p := range all {
 		if p.Open() {
-			page.Next = placePath(page.G.ID, p.N)
+			page.Next = step{"Go to the next in line", placePath(page.G.ID, p.N)}
 			return nil
-		}
-	}
-	return nil
-}
-
-// overdue says in the day-book which drawn places wait for the creator.
-func (d *desk) overdue(c echo.Context, p *dayPage) error {
-	if d.cfg.Claims == nil || p.G.State != giveaway.StateDrawn {
-		return nil
-	}
-	all, err := d.cfg.Claims.Places(c.Request().Context(), now(c), p.G.ID)
-	if err != nil {
-		return err
-	}
-	for _, one := range all {
-		what := standWords(one)
-		switch {
-		case one.Open() && (len(one.Proposals) > 0 || one.Answer != nil || one.Notice == nil):
-			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + what + "."
-			p.Next = step{"Go to this place", placePath(p.G.ID, one.N)}
-			p.More = append([]step{{"See the result", p.path("result")}}, p.More...)
-			return nil
-		case one.Confirmed != nil:
-			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + one.ShippingWords(p.G.Terms)
 		}
 	}
 	return nil
@@ -207,52 +196,55 @@ var cameBy = map[string]string{
 	claims.ByPage: "On the winner’s own page", claims.ByChat: "By chat, written down here", claims.ByPhone: "By phone, written down here",
 }
 
-func letterOf(id string, l claims.Letter, t giveaway.Terms, n *claims.Notice) *letterWords {
+// cameHow says how an answer came, and what a question of the sponsor has
+// changed in it since.
+func cameHow(p claims.Place, zone string) []Stamp {
+	came := []Stamp{stamp(cameBy[p.Answer.By]+",", p.Answer.At, zone)}
+	for _, a := range p.Asks {
+		if a.Reply == nil || !a.Reply.Counts {
+			continue
+		}
+		what := "The address anew, in answer to the sponsor’s question,"
+		if a.Kind == claims.AskSize {
+			what = "Another size, in answer to the sponsor’s question,"
+		}
+		came = append(came, stamp(what, a.Reply.At, zone))
+	}
+	return came
+}
+
+func letterOf(id string, l claims.Letter, t giveaway.Terms) *letterWords {
 	w := &letterWords{ID: id, Subject: l.Subject, Text: l.Text}
 	if !l.Until.IsZero() {
 		w.Until, w.UTC = stamp("", l.Until, t.Event.Zone), stamp("", l.Until, "UTC")
 	}
-	if n != nil {
-		w.Copied = stamp("", n.At, t.Event.Zone)
-	}
 	return w
 }
 
-// skipOf is the form that skips a place, with the reason that is proposed.
+// skipOf is the form that skips a place, with the reason that is proposed. Who
+// answered is not skipped for no answer: claims refuse it.
 func skipOf(p claims.Place, early bool) *skipForm {
 	reason := ""
 	if len(p.Proposals) > 0 {
 		reason = p.Proposals[0].Reason
 	}
-	s := &skipForm{Early: early, Given: p.Confirmed != nil}
+	s := &skipForm{Early: early, Given: p.Confirmed != nil, Sent: p.Confirmed != nil && p.Shipping.Sent()}
 	for _, r := range []string{draw.NoReply, draw.Declined, draw.Ineligible, draw.Withdrawn} {
+		if r == draw.NoReply && p.Answer != nil {
+			continue
+		}
 		s.Reasons = append(s.Reasons, option{r, passWords[r], r == reason})
 	}
 	return s
 }
 
-// say writes what is so, and which button comes next.
-func (w *winnerPage) say(p claims.Place) {
-	zone := w.G.Terms.Event.Zone
-	switch {
-	case p.Passed != nil:
-		w.Head, w.Lead = "This place was skipped.", "The reason: "+wordOr(passWords, p.Passed.Reason)+". Everybody who checks the draw sees it."
-		w.When = stamp("Since", p.Passed.At, zone)
-	case p.Turn == nil:
-		w.Head, w.Lead = "This ticket is next in line.", "It has its turn only if places before it are skipped. There is nothing to do."
-	case p.Confirmed != nil:
-		w.Head, w.When = "This ticket gets the prize.", stamp("Confirmed on", p.Confirmed.At, zone)
-	case p.Answer != nil && p.Answer.Declined:
-		w.Head, w.Lead, w.Press = "The winner would rather not have it.", "Skip this place, and the next one in line has its turn.", "skip"
-	case p.Answer != nil:
-		w.Head, w.Lead, w.Press = "The answer is here.", "Read it, then confirm. Everybody sees then which ticket gets the prize, and nothing of the answer.", "confirm"
-	case len(p.Proposals) > 0:
-		w.Head, w.Lead, w.Press = "No answer came in time.", "If you heard from the winner another way, write it down. If not, skip this place; the next one in line has its turn then.", "skip"
-		w.When = stamp("The time to answer ended on", p.Notice.Until, zone)
-	case p.Notice != nil:
-		w.Head, w.Lead = "The letter is out.", "Nothing to do until an answer comes."
-		w.When = stamp("There is time to answer until", p.Notice.Until, zone)
-	default:
-		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "Copy it, send it to the address below, then press the button. The time to answer runs from that press.", "copied"
+// Filled reports whether the button under question i is the filled one: that
+// of the first that was not copied.
+func (w winnerPage) Filled(i int) bool {
+	for j, a := range w.Asks[:i+1] {
+		if a.Copied.UTC == "" {
+			return w.Press == "ask" && j == i
+		}
 	}
+	return false
 }

@@ -3,11 +3,11 @@ package web
 import (
 	"errors"
 	"net/http"
+	"strconv"
 
 	"github.com/labstack/echo/v4"
 
 	"evenhand/claims"
-	"evenhand/draw"
 	"evenhand/giveaway"
 )
 
@@ -23,6 +23,26 @@ func (d *desk) postCopied(c echo.Context) error {
 		return err
 	}
 	if _, err := d.cfg.Claims.Noticed(uncut(c), now(c), g.ID, p.N); err != nil {
+		return d.notDone(c, g, p, err)
+	}
+	return toPlace(c, g, p)
+}
+
+// postAskCopied notes that the letter with a question was copied.
+func (d *desk) postAskCopied(c echo.Context) error {
+	g, p, err := d.place(c)
+	if err != nil {
+		return err
+	}
+	n, err := strconv.Atoi(c.Param("k"))
+	if err != nil {
+		return errNoSuchPage
+	}
+	err = d.cfg.Claims.AskNoticed(uncut(c), now(c), g.ID, p.N, n)
+	switch {
+	case errors.Is(err, claims.ErrOver):
+		return d.showPlace(c, http.StatusConflict, g, p, "Nobody waits for an answer to that question any more. Nothing was changed.", false)
+	case err != nil:
 		return d.notDone(c, g, p, err)
 	}
 	return toPlace(c, g, p)
@@ -55,6 +75,9 @@ func (d *desk) postSkip(c echo.Context) error {
 	g, p, err := d.place(c)
 	if err != nil {
 		return err
+	}
+	if p.Confirmed != nil && p.Shipping.Sent() && c.FormValue("sent") == "" {
+		return d.showPlace(c, http.StatusUnprocessableEntity, g, p, "The parcel is on its way already. Tick that you know it, if you want to skip this place all the same. Nothing was changed.", false)
 	}
 	pass := giveaway.Passing{
 		Place: p.N, Reason: c.FormValue("reason"), Early: c.FormValue("early") != "", GivenBack: c.FormValue("given_back") != "",
@@ -105,7 +128,7 @@ type answerPage struct {
 	Summary summary
 	By      field
 	Form    claimForm
-	Said    string // it asks again what the winner may not have said
+	Asked   bool // a question of the sponsor is open: this answers it too
 }
 
 func (d *desk) getAnswer(c echo.Context) error {
@@ -151,7 +174,7 @@ func (d *desk) showAnswer(c echo.Context, status int, g giveaway.Giveaway, p cla
 	st := claimState(problems, len(problems) > 0)
 	page := answerPage{
 		Frame: d.frame(g, "An answer by chat or phone", now(c)), Path: placePath(g.ID, p.N),
-		Summary: summarize(st), Form: claimFormOf(g.Terms, f, st), By: st.text("by", "How it came", "", by, ""),
+		Asked: len(p.OpenAsks()) > 0, Summary: summarize(st), Form: claimFormOf(g.Terms, f, st), By: st.text("by", "How it came", "", by, ""),
 	}
 	page.Form.Before = seenSent(c.Request().PostForm)
 	page.By.Groups = options(by, option{claims.ByChat, "by chat, mail or message", false}, option{claims.ByPhone, "by phone", false})
@@ -185,6 +208,7 @@ type sponsorLinkPage struct {
 	G      giveaway.Giveaway
 	Head   string
 	Link   string
+	Closed Stamp // zero: there is one, or never was
 	Visits []Stamp
 	Count  string
 }
@@ -211,6 +235,11 @@ func (d *desk) getSponsorLink(c echo.Context) error {
 	visits, err := d.cfg.Claims.Visits(ctx, g.ID)
 	if err != nil {
 		return err
+	}
+	if closed, err := d.cfg.Claims.SponsorClosed(ctx, g.ID); err != nil {
+		return err
+	} else if p.Link == "" && !closed.IsZero() {
+		p.Head, p.Closed = "The sponsor’s page is closed.", stamp("You closed it on", closed, g.Terms.Event.Zone)
 	}
 	p.Count = capitalized(many(int64(len(visits)), "visit", "visits")) + " so far."
 	for i := len(visits) - 1; i >= 0 && len(p.Visits) < maxVisits; i-- {
@@ -242,27 +271,4 @@ func (d *desk) postSponsorClose(c echo.Context) error {
 		return err
 	}
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/sponsor")
-}
-
-// standWords say in a few words how a drawn place stands, for the list of
-// places.
-func standWords(p claims.Place) string {
-	switch {
-	case p.Passed != nil:
-		return "skipped: " + wordOr(passWords, p.Passed.Reason)
-	case p.Confirmed != nil:
-		if last, ok := p.Shipping.Latest(); ok && last.Kind == claims.MarkDelivered {
-			return "gets the prize; delivered"
-		}
-		return "gets the prize"
-	case p.Turn == nil:
-		return ""
-	case len(p.Proposals) > 0 && p.Proposals[0].Reason == draw.NoReply:
-		return "no answer came in time"
-	case p.Answer != nil:
-		return "the answer is here"
-	case p.Notice != nil:
-		return "the letter is out"
-	}
-	return "the letter is ready"
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -22,6 +23,7 @@ type sponsorPage struct {
 	Fault    bool // the draw's check finds a fault, or a fingerprint does not fit
 	Summary  summary
 	Parcels  []parcel
+	Back     []backPlace // confirmed once, skipped since
 	Cautions []claims.Reminder
 	Fair     string
 	Verdict  string
@@ -44,25 +46,62 @@ type parcel struct {
 	Answer   shownAnswer
 	Phone    string
 	Words    string
-	Replies  []string
+	Asked    []askedWords // the sponsor's open questions
+	Wait     string       // why nothing may be sent yet; "" it may
 	Action   string
 	Offers   []group // sizes near the one asked for
+	None     bool    // ticked: nothing else can be sent
 	OfferBad field
 	Question field
 	Cant     field
 	Carrier  field
 	Parcel   field
-	Next     string // the mark whose button is filled; "" none
+	Next     string // the mark that comes next as a rule; "" none
+	Filled   bool   // its button is the page's filled one
+	SizeOpen bool   // the winner was asked for another size
 	Done     bool   // delivered
 	Stocked  bool
 }
 
+// askedWords are a question of the sponsor as it stands on its own page.
+type askedWords struct {
+	At     Stamp
+	Words  string
+	Offers string // the sizes on offer; "" for a question about the address
+}
+
+// A backPlace is a place whose prize came back. Nothing else of its ticket's
+// holder is shown any more.
+type backPlace struct {
+	Place  string
+	Ticket [4]string
+	Since  Stamp
+}
+
+// markedCookie goes with the answer to a mark, so that the page that the
+// browser loads then is not noted as a visit of its own.
+const markedCookie = "evenhand-marked"
+
+// getSponsor shows the page, and notes the visit unless a mark led here.
 func (s *Site) getSponsor(c echo.Context) error {
-	v, err := s.cfg.Claims.Sponsor(c.Request().Context(), now(c), c.Param("secret"))
+	look, ctx := s.cfg.Claims.Sponsor, uncut(c)
+	if _, err := c.Cookie(markedCookie); err == nil {
+		look = s.cfg.Claims.Look
+		s.marked(c, -1)
+	}
+	v, err := look(ctx, now(c), c.Param("secret"))
 	if err != nil {
 		return err
 	}
 	return s.showSponsor(c, http.StatusOK, v, markState{})
+}
+
+// marked sets the cookie for some seconds, or takes it away (-1).
+func (s *Site) marked(c echo.Context, seconds int) {
+	c.SetCookie(&http.Cookie{
+		Name: markedCookie, Value: "1", Path: claims.SponsorPath(c.Param("secret")), MaxAge: seconds,
+		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.cfg.PublicURL.Scheme == "https",
+	})
 }
 
 // A markState is a mark that was sent and has something to put right.
@@ -82,7 +121,7 @@ func (s *Site) postMark(c echo.Context) error {
 	if err != nil {
 		return errMalformed
 	}
-	m := claims.Mark{Kind: form.Get("mark"), Words: form.Get("words"), Carrier: form.Get("carrier"), Number: form.Get("number")}
+	m := claims.Mark{Kind: form.Get("mark"), Words: form.Get("words"), Carrier: form.Get("carrier"), Number: form.Get("number"), None: form.Get("none") != ""}
 	for _, text := range form["offer"] {
 		size, ok := readPick(text)
 		if !ok {
@@ -91,11 +130,11 @@ func (s *Site) postMark(c echo.Context) error {
 		m.Offers = append(m.Offers, size)
 	}
 	secret := c.Param("secret")
-	_, err = s.cfg.Claims.Mark(c.Request().Context(), now(c), secret, place, m)
+	_, err = s.cfg.Claims.Mark(uncut(c), now(c), secret, place, m)
 	var no *claims.Rejected
 	switch {
 	case errors.As(err, &no):
-		v, err := s.cfg.Claims.Sponsor(c.Request().Context(), now(c), secret)
+		v, err := s.cfg.Claims.Look(c.Request().Context(), now(c), secret)
 		if err != nil {
 			return err
 		}
@@ -103,6 +142,7 @@ func (s *Site) postMark(c echo.Context) error {
 	case err != nil:
 		return err
 	}
+	s.marked(c, 30)
 	return c.Redirect(http.StatusSeeOther, claims.SponsorPath(secret))
 }
 
@@ -111,6 +151,9 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 	c.Set(keyDraw, g.ID)
 	p := sponsorPage{Frame: frame(g, now(c), "Who gets the prize"), Terms: g.Terms, Cautions: v.Cautions, Fair: fairURL(g.ID)}
 	p.Head, p.Lead = "There is nobody to send it to yet.", "As soon as "+g.Terms.Channel+" has confirmed a winner, name and address stand here. Until then this page shows nobody."
+	for _, b := range v.Back {
+		p.Back = append(p.Back, backPlace{placeWords(b.N, g.Opening.Winners), ticketGroups(b.Ticket), stamp("", b.Passed.At, g.Terms.Event.Zone)})
+	}
 	if len(v.Winners) == 0 {
 		return s.render(c, status, "sponsor", p)
 	}
@@ -123,10 +166,8 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 	filled := false
 	for _, w := range v.Winners {
 		one := parcelOf(w, g, claims.SponsorPath(c.Param("secret")), st)
-		if filled {
-			one.Next = ""
-		}
-		filled = filled || one.Next != ""
+		one.Filled = one.Next != "" && !filled // one button of the page is
+		filled = filled || one.Filled
 		p.Fault = p.Fault || !one.Fits
 		p.Parcels = append(p.Parcels, one)
 	}
@@ -167,6 +208,7 @@ const near = 8
 func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) parcel {
 	n := strconv.Itoa(w.Stand.N)
 	p := parcel{
+		Asked: askedOf(w.Asks, g.Terms), Stocked: w.Stocked, Wait: holdWords[w.Waits], None: st.place == w.Stand.N && st.mark.None,
 		ID: n, Place: placeWords(w.Stand.N, g.Opening.Winners), Ticket: ticketGroups(w.Stand.Ticket),
 		Entered: stamp("", w.Entered, g.Terms.Event.Zone), Receipt: string(w.Receipt), Print: w.Commitment.String(), Fits: w.Fits,
 		Item: g.Terms.Prize, Answer: showAnswer(w.Answer, g.Terms), Phone: w.Phone, Words: w.Words, Action: path + "/" + n,
@@ -176,7 +218,10 @@ func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) p
 		p.System, p.Number, p.Width = capitalized(w.Answer.Size.System.Shown()), w.Answer.Size.Size.Shown(), w.Answer.Size.Width
 		p.Convert = w.Conversion
 	}
-	p.next(w.Shipping)
+	p.next(w)
+	for _, a := range p.Asked {
+		p.SizeOpen = p.SizeOpen || a.Offers != ""
+	}
 	if st.place != w.Stand.N {
 		st = markState{}
 	}
@@ -201,25 +246,42 @@ func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) p
 	return p
 }
 
-// next says which mark comes next as a rule.
-func (p *parcel) next(s claims.Shipping) {
-	p.Next = claims.MarkShipped
-	for _, m := range s.Marks {
-		switch m.Kind {
-		case claims.MarkInStock:
-			p.Stocked = true
-		case claims.MarkCantHave:
-			p.Stocked = false
-		}
+// next says which mark comes next as a rule: none while something is open.
+func (p *parcel) next(w claims.Parcel) {
+	last, _ := w.Shipping.Latest()
+	switch {
+	case last.Kind == claims.MarkDelivered:
+		p.Done = true
+	case last.Kind == claims.MarkShipped:
+		p.Next = claims.MarkDelivered
+	case w.Waits == claims.WaitNone:
+		p.Next = claims.MarkShipped
 	}
-	if last, ok := s.Latest(); ok {
-		switch last.Kind {
-		case claims.MarkShipped:
-			p.Next = claims.MarkDelivered
-		case claims.MarkDelivered:
-			p.Next, p.Done = "", true
+}
+
+// holdWords say why nothing may be sent yet, on the page and on its print.
+var holdWords = map[claims.Wait]string{
+	claims.WaitWinner: "Wait: a question to the winner is open.",
+	claims.WaitOffer:  "Wait: this size can’t be had, and nothing else is agreed.",
+	claims.WaitSuits:  "Wait: this size can’t be had, and nothing on offer suits the winner.",
+}
+
+// askedOf are the open questions.
+func askedOf(asks []claims.Ask, t giveaway.Terms) []askedWords {
+	var open []askedWords
+	for _, a := range asks {
+		if !a.Open() {
+			continue
 		}
+		one := askedWords{At: stamp("", a.At, t.Event.Zone), Words: a.Words}
+		var sizes []string
+		for _, s := range a.Offers {
+			sizes = append(sizes, s.String())
+		}
+		one.Offers = strings.Join(sizes, ", ")
+		open = append(open, one)
 	}
+	return open
 }
 
 // offersNear are the sizes next to one, without itself.

@@ -1,0 +1,149 @@
+package web
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"evenhand/claims"
+	"evenhand/draw"
+	"evenhand/giveaway"
+)
+
+// say writes what is so, and which button comes next. Sponsor says whether the
+// sponsor has a page.
+func (w *winnerPage) say(p claims.Place, sponsor bool) {
+	zone := w.G.Terms.Event.Zone
+	switch {
+	case p.Passed != nil:
+		w.Head, w.Lead = "This place was skipped.", "The reason: "+wordOr(passWords, p.Passed.Reason)+". Everybody who checks the draw sees it."
+		w.When = stamp("Since", p.Passed.At, zone)
+	case p.Turn == nil:
+		w.Head, w.Lead = "This ticket is next in line.", "It has its turn only if places before it are skipped. There is nothing to do."
+	case p.Confirmed != nil:
+		w.sayConfirmed(p, sponsor)
+	case p.Answer != nil && p.Answer.Declined:
+		w.Head, w.Lead, w.Press = "The winner would rather not have it.", "Skip this place, and the next one in line has its turn.", "skip"
+	case p.Answer != nil:
+		w.Head, w.Lead, w.Press = "The answer is here.", "Read it, then confirm. Everybody sees then which ticket gets the prize, and nothing of the answer.", "confirm"
+	case len(p.Proposals) > 0:
+		w.Head, w.Lead, w.Press = "No answer came in time.", "If you heard from the winner another way, write it down. If not, skip this place; the next one in line has its turn then.", "skip"
+		w.When = stamp("The time to answer ended on", p.Notice.Until, zone)
+	case p.Notice != nil:
+		w.Head, w.Lead = "The letter is out.", "Nothing to do until an answer comes."
+		w.When = stamp("There is time to answer until", p.Notice.Until, zone)
+	default:
+		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "Copy it, send it to the address below, then press the button. The time to answer runs from that press.", "copied"
+	}
+}
+
+// sayConfirmed says what a confirmed prize waits for.
+func (w *winnerPage) sayConfirmed(p claims.Place, sponsor bool) {
+	t := w.G.Terms
+	agree := "Agree with both on something else: " + t.Sponsor + " can offer sizes on its page, and what you hear from the winner you write down here. If nothing can be sent, skip this place; the prize goes to the next in line then."
+	switch wait := p.Waits(); {
+	case wait == claims.WaitWinner && toCopy(p):
+		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter, send it to the winner, then press the button. The parcel waits for the answer.", "ask"
+	case wait == claims.WaitWinner:
+		w.Head, w.Lead = "The letter with the sponsor’s question is out.", "Nothing to do until the winner answers."
+	case wait == claims.WaitOffer:
+		w.Head, w.Lead = t.Sponsor+" can’t get this size, and has no other to offer.", agree
+		w.Next = step{"Write down what was agreed", w.Path + "/answer"}
+	case wait == claims.WaitSuits:
+		w.Head, w.Lead = "Nothing that "+t.Sponsor+" offered suits the winner.", agree
+		w.Next = step{"Write down what was agreed", w.Path + "/answer"}
+	default:
+		w.Head, w.When = "This ticket gets the prize.", stamp("Confirmed on", p.Confirmed.At, t.Event.Zone)
+		if !sponsor && !p.Shipping.Sent() {
+			w.Lead = t.Sponsor + " needs a page that shows where to send it."
+			w.Next = step{"Open the sponsor’s page", "/desk/g/" + w.G.ID + "/sponsor"}
+		}
+	}
+}
+
+// toCopy reports whether the letter of an open question was not copied yet.
+func toCopy(p claims.Place) bool {
+	for _, a := range p.OpenAsks() {
+		if a.Copied.IsZero() {
+			return true
+		}
+	}
+	return false
+}
+
+// overdue says in the day-book which drawn places wait for the creator.
+func (d *desk) overdue(c echo.Context, p *dayPage) error {
+	if d.cfg.Claims == nil || p.G.State != giveaway.StateDrawn {
+		return nil
+	}
+	ctx, id := c.Request().Context(), p.G.ID
+	all, err := d.cfg.Claims.Places(ctx, now(c), id)
+	if err != nil {
+		return err
+	}
+	link, err := d.cfg.Claims.LiveSponsorLink(ctx, id)
+	if err != nil {
+		return err
+	}
+	for _, one := range all {
+		if next := d.waitsForYou(one, id, link != ""); next.Text != "" {
+			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + standWords(one) + "."
+			p.Next, p.More = next, append([]step{{"See the result", p.path("result")}}, p.More...)
+			return nil
+		}
+		if one.Confirmed != nil {
+			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + one.ShippingWords(p.G.Terms)
+		}
+	}
+	return nil
+}
+
+// waitsForYou is what the creator can do now for a place; zero: nothing.
+func (d *desk) waitsForYou(p claims.Place, id string, sponsor bool) step {
+	path := placePath(id, p.N)
+	switch wait := p.Waits(); {
+	case p.Open() && (len(p.Proposals) > 0 || p.Answer != nil || p.Notice == nil):
+		return step{"Go to this place", path}
+	case wait == claims.WaitWinner && toCopy(p):
+		return step{"Go to the letter with the sponsor’s question", path}
+	case wait == claims.WaitOffer, wait == claims.WaitSuits:
+		return step{"Go to this place", path}
+	case p.Confirmed != nil && !sponsor && !p.Shipping.Sent():
+		return step{"Open the sponsor’s page", "/desk/g/" + id + "/sponsor"}
+	}
+	return step{}
+}
+
+// standWords say in a few words how a drawn place stands, for the list of
+// places.
+func standWords(p claims.Place) string {
+	switch {
+	case p.Passed != nil:
+		return "skipped: " + wordOr(passWords, p.Passed.Reason)
+	case p.Confirmed != nil:
+		return "gets the prize" + parcelWords(p)
+	case p.Turn == nil:
+		return ""
+	case len(p.Proposals) > 0 && p.Proposals[0].Reason == draw.NoReply:
+		return "no answer came in time"
+	case p.Answer != nil:
+		return "the answer is here"
+	case p.Notice != nil:
+		return "the letter is out"
+	}
+	return "the letter is ready"
+}
+
+func parcelWords(p claims.Place) string {
+	switch p.Waits() {
+	case claims.WaitWinner:
+		return "; the sponsor has a question for the winner"
+	case claims.WaitOffer, claims.WaitSuits:
+		return "; the size can’t be had"
+	}
+	switch last, _ := p.Shipping.Latest(); last.Kind {
+	case claims.MarkDelivered:
+		return "; delivered"
+	case claims.MarkShipped:
+		return "; shipped"
+	}
+	return ""
+}
