@@ -1,168 +1,251 @@
 package web
 
 import (
+	"cmp"
+	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
 	"evenhand/eligibility"
 	"evenhand/giveaway"
-	"evenhand/sizing"
 )
 
-// A termsForm is the short page for terms, as typed. Field names are those of
-// the form.
+// A termsForm is the form in which a giveaway is made, as typed. Every field
+// of the terms has its place here: what a draft holds, the form brings back.
+// [termsForm.fields] and [termsForm.ticks] give the names of the fields.
 type termsForm struct {
-	Draw, Channel, Host, Title, Prize, Sponsor, Value string
-	Zone, Opens, Closes, Event                        string
-	OpensWhich, ClosesWhich, EventWhich               string // "", "1" or "2": which of two equal wall times
-	Winners, Alternates, AnswerDays, MinAge           string
-	LockMinutes                                       string
-	Mens, Womens                                      sizesForm
-	Scale                                             string
-	Live, NotLive, Ship                               string // codes or names, with commas
-	AlaskaHawaii, Territories, Military, Friend       bool
-	Steps, Rules                                      string
-	Number                                            bool // a public number goes into the draw
+	Draw, DrawProposed             string // DrawProposed is what the page proposed last
+	Title, Prize, Value            string
+	WorthSum, WorthCurrency        string
+	Sponsor, SponsorAddress        string
+	Disclosure, DisclosureProposed string
+	Channel, Host                  string
+
+	Ranges []rangeForm
+	Scale  string
+	Table  string // pasted sizes, not yet read
+
+	Zone, OpensZone, ClosesZone         string // the two others only where they differ from Zone
+	Opens, Closes, Event                string
+	OpensWhich, ClosesWhich, EventWhich string // "", "1" or "2": which of two equal wall times
+	OpensTake, ClosesTake, EventTake    string // taken in place of a time that never comes
+	LockMinutes                         string
+
+	Live, NotLive, Ship, NotShip string // codes or names, with commas
+	AlaskaHawaii, Territories    bool
+	Military, FreelyAssociated   bool
+	Friend                       bool
+	Carriers, MinAge             string
+	Barred                       string // one a line
+	BarredTick                   bool
+
+	Winners, Alternates, AnswerDays, KeepDays string
+
+	Steps      string
+	StepKinds  map[string]bool
+	Questions  []questionForm
+	Number     bool // a public number goes into the draw
+	Seconds    []secondForm
+	Filed      map[string]bool
+	Paragraphs string
+	Rules      string
+	Follows    string
 }
 
-// A sizesForm is one system's range.
-type sizesForm struct{ From, To, Step, Widths, Except string }
+// A rangeForm is one row of sizes.
+type rangeForm struct{ System, From, To, Step, Widths, Except string }
 
-func (f sizesForm) empty() bool {
-	return strings.TrimSpace(f.From+f.To+f.Except) == ""
+// A questionForm is one of the creator's own questions; Choices one a line.
+type questionForm struct {
+	Key, Label, Kind, Choices string
+	Required                  bool
 }
 
-// readTermsForm takes the form as it came.
+// A secondForm is one second secret.
+type secondForm struct{ Role, Who, Hash string }
+
+// A bound ties a field's name to its place in the form.
+type bound[T any] struct {
+	name string
+	at   *T
+}
+
+// fields are the fields in words, but for those of lists.
+func (f *termsForm) fields() []bound[string] {
+	return []bound[string]{
+		{"draw", &f.Draw}, {"draw_proposed", &f.DrawProposed}, {"title", &f.Title}, {"prize", &f.Prize}, {"value", &f.Value},
+		{"worth_sum", &f.WorthSum}, {"worth_currency", &f.WorthCurrency}, {"sponsor", &f.Sponsor}, {"sponsor_address", &f.SponsorAddress},
+		{"disclosure", &f.Disclosure}, {"disclosure_proposed", &f.DisclosureProposed}, {"channel", &f.Channel}, {"host", &f.Host},
+		{"scale", &f.Scale}, {"table", &f.Table},
+		{"zone", &f.Zone}, {"opens_zone", &f.OpensZone}, {"closes_zone", &f.ClosesZone},
+		{"opens", &f.Opens}, {"closes", &f.Closes}, {"event", &f.Event},
+		{"opens_which", &f.OpensWhich}, {"closes_which", &f.ClosesWhich}, {"event_which", &f.EventWhich},
+		{"opens_take", &f.OpensTake}, {"closes_take", &f.ClosesTake}, {"event_take", &f.EventTake}, {"lock_minutes", &f.LockMinutes},
+		{"live", &f.Live}, {"not_live", &f.NotLive}, {"ship", &f.Ship}, {"not_ship", &f.NotShip},
+		{"carriers", &f.Carriers}, {"min_age", &f.MinAge}, {"barred", &f.Barred},
+		{"winners", &f.Winners}, {"alternates", &f.Alternates}, {"answer_days", &f.AnswerDays}, {"keep_days", &f.KeepDays},
+		{"steps", &f.Steps}, {"paragraphs", &f.Paragraphs}, {"rules", &f.Rules}, {"follows", &f.Follows},
+	}
+}
+
+// texts are the fields in which blanks at the ends and line ends count.
+var texts = map[string]bool{"table": true, "paragraphs": true, "rules": true}
+
+// ticks are the fields to tick, but for those of lists.
+func (f *termsForm) ticks() []bound[bool] {
+	return []bound[bool]{
+		{"alaska_hawaii", &f.AlaskaHawaii}, {"territories", &f.Territories}, {"military", &f.Military},
+		{"freely_associated", &f.FreelyAssociated}, {"friend", &f.Friend}, {"barred_tick", &f.BarredTick}, {"number", &f.Number},
+	}
+}
+
+// fields of one row; i is its place from 0.
+func (r *rangeForm) fields(i int) []bound[string] {
+	return numbered("run", i, []bound[string]{{"system", &r.System}, {"from", &r.From}, {"to", &r.To}, {"step", &r.Step}, {"widths", &r.Widths}, {"except", &r.Except}})
+}
+
+func (q *questionForm) fields(i int) []bound[string] {
+	return numbered("q", i, []bound[string]{{"key", &q.Key}, {"label", &q.Label}, {"kind", &q.Kind}, {"choices", &q.Choices}})
+}
+
+func (s *secondForm) fields(i int) []bound[string] {
+	return numbered("second", i, []bound[string]{{"role", &s.Role}, {"who", &s.Who}, {"hash", &s.Hash}})
+}
+
+func numbered(list string, i int, fields []bound[string]) []bound[string] {
+	for j := range fields {
+		fields[j].name = fmt.Sprintf("%s_%d_%s", list, i, fields[j].name)
+	}
+	return fields
+}
+
+func (r rangeForm) empty() bool    { return r.From+r.To+r.Widths+r.Except == "" }
+func (q questionForm) empty() bool { return q.Label+q.Choices == "" }
+func (s secondForm) empty() bool   { return s.Role+s.Who+s.Hash == "" }
+
+// maxRows is the most rows of one list that a form is read for: more than
+// terms may have, so that the terms can say so.
+const maxRows = 60
+
+// readTermsForm takes the form as it came. Rows with nothing in them are left
+// out; what is not UTF-8 is marked.
 func readTermsForm(v url.Values) termsForm {
-	get := func(name string) string { return strings.TrimSpace(v.Get(name)) }
-	sizes := func(s string) sizesForm {
-		return sizesForm{get(s + "_from"), get(s + "_to"), get(s + "_step"), get(s + "_widths"), get(s + "_except")}
+	var f termsForm
+	take(v, f.fields())
+	for _, b := range f.ticks() {
+		*b.at = v.Get(b.name) != ""
 	}
-	return termsForm{
-		Draw: get("draw"), Channel: get("channel"), Host: get("host"), Title: get("title"),
-		Prize: get("prize"), Sponsor: get("sponsor"), Value: get("value"),
-		Zone: get("zone"), Opens: get("opens"), Closes: get("closes"), Event: get("event"),
-		OpensWhich: get("opens_which"), ClosesWhich: get("closes_which"), EventWhich: get("event_which"),
-		Winners: get("winners"), Alternates: get("alternates"), AnswerDays: get("answer_days"), MinAge: get("min_age"),
-		LockMinutes: get("lock_minutes"),
-		Mens:        sizes("mens"), Womens: sizes("womens"), Scale: get("scale"),
-		Live: get("live"), NotLive: get("not_live"), Ship: get("ship"),
-		AlaskaHawaii: get("alaska_hawaii") != "", Territories: get("territories") != "",
-		Military: get("military") != "", Friend: get("friend") != "",
-		Steps: get("steps"), Number: get("number") != "",
-		Rules: strings.ReplaceAll(v.Get("rules"), "\r\n", "\n"),
+	f.StepKinds, f.Filed = chosen(v, "kind_", giveaway.StepKinds), chosen(v, "filed_", giveaway.Filings)
+	for i := range maxRows {
+		var r rangeForm
+		var q questionForm
+		var s secondForm
+		take(v, r.fields(i))
+		take(v, q.fields(i))
+		take(v, s.fields(i))
+		q.Required = v.Get(fmt.Sprintf("q_%d_required", i)) != ""
+		f.Ranges = appendFilled(f.Ranges, r)
+		f.Questions = appendFilled(f.Questions, q)
+		f.Seconds = appendFilled(f.Seconds, s)
 	}
+	slices.SortStableFunc(f.Seconds, func(a, b secondForm) int { // the terms want it so
+		return cmp.Or(cmp.Compare(a.roleOr(), b.roleOr()))
+	})
+	return f
+}
+
+func appendFilled[T interface{ empty() bool }](list []T, row T) []T {
+	if row.empty() {
+		return list
+	}
+	return append(list, row)
+}
+
+// take fills the fields from a form.
+func take(v url.Values, fields []bound[string]) {
+	for _, b := range fields {
+		text := strings.ToValidUTF8(v.Get(b.name), "\uFFFD")
+		text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\x00", "\uFFFD")
+		if !texts[b.name] {
+			text = strings.TrimSpace(text)
+		}
+		*b.at = text
+	}
+}
+
+func chosen(v url.Values, prefix string, known []string) map[string]bool {
+	got := map[string]bool{}
+	for _, k := range known {
+		if v.Get(prefix+k) != "" {
+			got[k] = true
+		}
+	}
+	return got
+}
+
+// values are what [readTermsForm] reads back to the same form.
+func (f termsForm) values() url.Values {
+	v := url.Values{}
+	put := func(fields []bound[string]) {
+		for _, b := range fields {
+			if *b.at != "" {
+				v.Set(b.name, *b.at)
+			}
+		}
+	}
+	tick := func(name string, on bool) {
+		if on {
+			v.Set(name, "yes")
+		}
+	}
+	put(f.fields())
+	for _, b := range f.ticks() {
+		tick(b.name, *b.at)
+	}
+	for k, on := range f.StepKinds {
+		tick("kind_"+k, on)
+	}
+	for k, on := range f.Filed {
+		tick("filed_"+k, on)
+	}
+	for i := range f.Ranges {
+		put(f.Ranges[i].fields(i))
+	}
+	for i := range f.Questions {
+		put(f.Questions[i].fields(i))
+		tick(fmt.Sprintf("q_%d_required", i), f.Questions[i].Required)
+	}
+	for i := range f.Seconds {
+		put(f.Seconds[i].fields(i))
+	}
+	return v
 }
 
 // newForm is what an empty form begins with.
 func newForm() termsForm {
 	return termsForm{
-		Zone: "America/New_York", Winners: "1", Alternates: "3", AnswerDays: "7", MinAge: "18", LockMinutes: strconv.Itoa(giveaway.DefaultLockMinutes),
-		Live: "US", Ship: "US", AlaskaHawaii: true, Friend: true, Number: true, Scale: "3",
-		Mens: sizesForm{Step: sizing.HalfSteps, Widths: "D"}, Womens: sizesForm{Step: sizing.HalfSteps, Widths: "B"},
+		Winners: "1", Alternates: "3", MinAge: "18", WorthCurrency: "USD", Scale: "3",
+		AnswerDays:  strconv.Itoa(giveaway.DefaultAnswerDays),
+		LockMinutes: strconv.Itoa(giveaway.DefaultLockMinutes), KeepDays: strconv.Itoa(giveaway.DefaultKeepDays),
+		Live: "US", Ship: "US", AlaskaHawaii: true, Friend: true, Number: true,
 	}
-}
-
-// formOf fills the form from terms. What the form has no field for (questions,
-// barred people, sizes of several ranges) stays in the terms; see [termsForm.onto].
-func formOf(t giveaway.Terms) termsForm {
-	f := newForm()
-	f.Draw, f.Channel, f.Host, f.Title, f.Prize, f.Sponsor, f.Value = t.Draw, t.Channel, t.Host, t.Title, t.Prize, t.Sponsor, t.Value
-	f.Zone, f.Opens, f.Closes, f.Event = t.Event.Zone, t.Opens.Local, t.Closes.Local, t.Event.Local
-	f.OpensWhich, f.ClosesWhich, f.EventWhich = whichOf(t.Opens), whichOf(t.Closes), whichOf(t.Event)
-	f.Winners, f.Alternates = strconv.Itoa(t.Winners), strconv.Itoa(t.Alternates)
-	f.LockMinutes = strconv.Itoa(t.LockMinutes)
-	f.AnswerDays, f.MinAge = strconv.Itoa(t.AnswerDays), strconv.Itoa(t.MinAge)
-	f.Live, f.NotLive, f.Ship = strings.Join(t.Region.Live, ", "), strings.Join(t.Region.NotLive, ", "), strings.Join(t.Region.Ship, ", ")
-	f.AlaskaHawaii, f.Territories = t.Region.AlaskaHawaii, t.Region.Territories
-	f.Military, f.Friend = t.Region.Military, t.Region.Friend
-	f.Steps, f.Rules, f.Number = t.Steps, t.Rules, t.Beacon != giveaway.BeaconNone
-	if t.Sizes != nil {
-		f.Scale = strconv.Itoa(int(t.Sizes.Scale))
-		for _, r := range t.Sizes.Run {
-			if r.System == sizing.Mens {
-				f.Mens = rangeForm(r)
-			} else {
-				f.Womens = rangeForm(r)
-			}
-		}
-	}
-	return f
-}
-
-func rangeForm(r sizing.Range) sizesForm {
-	var except []string
-	for _, h := range r.Except {
-		except = append(except, h.String())
-	}
-	return sizesForm{r.From.String(), r.To.String(), r.Step, strings.Join(r.Widths, ", "), strings.Join(except, ", ")}
-}
-
-// whichOf is which of two equal wall times a moment means, "" where there is
-// only one.
-func whichOf(m giveaway.Moment) string {
-	for which := 1; which <= 2; which++ {
-		one, err := giveaway.ParseMoment(m.Local, m.Zone, which)
-		plain, plainErr := giveaway.ParseMoment(m.Local, m.Zone, 0)
-		if err == nil && (plainErr != nil || !plain.UTC.Equal(one.UTC)) && one.UTC.Equal(m.UTC) {
-			return strconv.Itoa(which)
-		}
-	}
-	return ""
-}
-
-// onto puts what was typed into terms, over those that are there already. What
-// can't be read is a problem beside its field; whether the rest makes sense is
-// for the terms to say.
-func (f termsForm) onto(t giveaway.Terms) (giveaway.Terms, giveaway.Problems) {
-	r := formReader{}
-	t.Draw, t.Channel, t.Host, t.Title, t.Prize, t.Sponsor, t.Value = f.Draw, f.Channel, f.Host, f.Title, f.Prize, f.Sponsor, f.Value
-	t.Opens = r.moment("opens", f.Opens, f.Zone, f.OpensWhich)
-	t.Closes = r.moment("closes", f.Closes, f.Zone, f.ClosesWhich)
-	t.Event = r.moment("event", f.Event, f.Zone, f.EventWhich)
-	t.Winners, t.Alternates = r.number("winners", f.Winners), r.number("alternates", f.Alternates)
-	t.AnswerDays, t.MinAge = r.number("answer_days", f.AnswerDays), r.number("min_age", f.MinAge)
-	t.LockMinutes = r.number("lock_minutes", f.LockMinutes)
-	t.Region.Live, t.Region.Ship = r.countries("live", f.Live), r.countries("ship", f.Ship)
-	t.Region.NotLive = r.states("not_live", f.NotLive)
-	t.Region.AlaskaHawaii, t.Region.Territories = f.AlaskaHawaii, f.Territories
-	t.Region.Military, t.Region.Friend = f.Military, f.Friend
-	t.Steps, t.Rules, t.Beacon = f.Steps, f.Rules, giveaway.BeaconQuicknet
-	if !f.Number {
-		t.Beacon = giveaway.BeaconNone
-	}
-	t.Sizes = f.sizes(&r, t.Sizes)
-	return t, r.problems
-}
-
-// sizes reads both ranges. Terms from a file may have several ranges of one
-// system; they stay while the form shows what it was filled with.
-func (f termsForm) sizes(r *formReader, old *giveaway.SizeTerms) *giveaway.SizeTerms {
-	if f.Mens.empty() && f.Womens.empty() {
-		return nil
-	}
-	scale := sizing.Scale(r.number("scale", f.Scale))
-	if old != nil && len(old.Run) > 0 {
-		shown := formOf(giveaway.Terms{Sizes: old})
-		if shown.Mens == f.Mens && shown.Womens == f.Womens {
-			return &giveaway.SizeTerms{Run: old.Run, Scale: scale}
-		}
-	}
-	s := &giveaway.SizeTerms{Scale: scale}
-	if !f.Mens.empty() {
-		s.Run = append(s.Run, r.sizes("mens", sizing.Mens, f.Mens))
-	}
-	if !f.Womens.empty() {
-		s.Run = append(s.Run, r.sizes("womens", sizing.Womens, f.Womens))
-	}
-	return s
 }
 
 // splitList splits at commas, and drops what is blank.
 func splitList(text string) []string {
+	return splitAt(text, func(r rune) bool { return r == ',' || r == ';' || r == '\n' })
+}
+
+// splitLines splits at line ends, and drops what is blank.
+func splitLines(text string) []string {
+	return splitAt(text, func(r rune) bool { return r == '\n' || r == '\r' })
+}
+
+func splitAt(text string, at func(rune) bool) []string {
 	var list []string
-	for _, one := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '\n' }) {
+	for _, one := range strings.FieldsFunc(text, at) {
 		if one = strings.TrimSpace(one); one != "" {
 			list = append(list, one)
 		}

@@ -19,7 +19,8 @@ type listPage struct {
 	Note      string // a sentence about what was just tried, or ""
 	Warning   string
 	Giveaways []listed
-	Offer     bool // of the invented sample
+	Typed     []typedForm // what is not finished
+	Offer     bool        // of the invented sample
 }
 
 type listed struct {
@@ -52,6 +53,9 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 			return err
 		}
 		p.Giveaways = append(p.Giveaways, one)
+	}
+	if p.Typed, err = d.typedForms(c); err != nil {
+		return err
 	}
 	return d.render(c, status, "desk_list", p)
 }

@@ -3,8 +3,12 @@ package web
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
 
 	"evenhand/eligibility"
 	"evenhand/giveaway"
@@ -31,6 +35,7 @@ func (r *formReader) number(field, typed string) int {
 // neighbours; of one that comes twice it is asked which is meant.
 func (r *formReader) moment(field, local, zone, which string) giveaway.Moment {
 	n, _ := strconv.Atoi(which) // "" and nonsense are 0: not said
+	local = wallTime(local)
 	m, err := giveaway.ParseMoment(local, zone, n)
 	var skipped giveaway.SkippedError
 	var twice giveaway.RepeatedError
@@ -42,7 +47,9 @@ func (r *formReader) moment(field, local, zone, which string) giveaway.Moment {
 	case errors.As(err, &twice):
 		r.add(field, "This time comes twice there, because clocks go back. Say which one is meant.")
 	case errors.Is(err, giveaway.ErrZone):
-		if len(r.problems.Of("zone")) == 0 {
+		if len(r.problems.Of("zone")) == 0 && zone == "" {
+			r.add("zone", "Choose the time zone in which these times are meant.")
+		} else if len(r.problems.Of("zone")) == 0 {
 			r.add("zone", "Choose a zone by its area and a place, such as America/New_York.")
 		}
 	default:
@@ -87,18 +94,18 @@ func (r *formReader) states(field, typed string) []string {
 	return codes
 }
 
-func (r *formReader) sizes(field string, system sizing.System, f sizesForm) sizing.Range {
-	g := sizing.Range{System: system, From: r.half(field+"_from", f.From), To: r.half(field+"_to", f.To), Step: f.Step}
+func (r *formReader) sizes(row string, f rangeForm) sizing.Range {
+	g := sizing.Range{System: sizing.System(f.System), From: r.half(row+"_from", f.From), To: r.half(row+"_to", f.To), Step: f.Step}
 	for _, w := range splitList(f.Widths) {
-		width, err := sizing.ParseWidth(system, w)
+		width, err := sizing.ParseWidth(g.System, w)
 		if err != nil {
-			r.add(field+"_widths", "There is no width “%.10s”. Write letters such as B, D, 2E.", w)
+			r.add(row+"_widths", "There is no width “%.10s”. Write letters such as B, D, 2E.", w)
 			continue
 		}
 		g.Widths = append(g.Widths, width)
 	}
 	for _, e := range splitList(f.Except) {
-		g.Except = append(g.Except, r.half(field+"_except", e))
+		g.Except = append(g.Except, r.half(row+"_except", e))
 	}
 	return g
 }
@@ -109,4 +116,84 @@ func (r *formReader) half(field, typed string) sizing.Half {
 		r.add(field, "Write a size such as 10 or 10.5.")
 	}
 	return h
+}
+
+// numberOrNone reads a number that may be left out.
+func (r *formReader) numberOrNone(field, typed string) int {
+	if typed == "" {
+		return 0
+	}
+	return r.number(field, typed)
+}
+
+var money = regexp.MustCompile(`^(\d{1,9}|\d{1,3}(?:,\d{3}){1,2})(?:\.(\d{2}))?$`)
+
+// worth reads a sum such as 189, 189.00 or 1,189.00; nil where there is none.
+func (r *formReader) worth(sum, currency string) *giveaway.Worth {
+	if sum == "" {
+		return nil
+	}
+	m := money.FindStringSubmatch(strings.TrimLeft(sum, "$£€ "))
+	if m == nil {
+		r.add("worth_sum", "Write a sum such as 189 or 189.50.")
+		return nil
+	}
+	cents, err := strconv.ParseInt(strings.ReplaceAll(m[1], ",", "")+(m[2] + "00")[:2], 10, 64)
+	if err != nil {
+		r.add("worth_sum", "Write a sum such as 189 or 189.50.")
+		return nil
+	}
+	return &giveaway.Worth{Cents: cents, Currency: currency}
+}
+
+// wallTime brings a typed time to the form that browsers send: a blank in
+// place of the T is taken too.
+func wallTime(typed string) string {
+	if len(typed) >= 16 && typed[10] == ' ' {
+		return typed[:10] + "T" + typed[11:]
+	}
+	return typed
+}
+
+// taken is the neighbour that was chosen in place of a time that never comes,
+// or the time itself.
+func taken(local, instead, zone string) string {
+	var skipped giveaway.SkippedError
+	_, err := giveaway.ParseMoment(wallTime(local), zone, 0)
+	if errors.As(err, &skipped) && (instead == skipped.Before || instead == skipped.After) {
+		return instead
+	}
+	return local
+}
+
+// slug makes a short name of a–z, 0–9 and hyphens from words, most characters
+// at most and cut between words where that can be.
+func slug(words string, most int) string {
+	var b strings.Builder
+	for _, r := range norm.NFD.String(strings.ToLower(words)) {
+		switch {
+		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
+			b.WriteRune(r)
+		case strings.ContainsRune("'’", r) || unicode.Is(unicode.Mn, r):
+		default:
+			b.WriteByte(' ')
+		}
+	}
+	name := strings.Join(strings.Fields(b.String()), "-")
+	if len(name) <= most {
+		return name
+	}
+	if i := strings.LastIndexByte(name[:most+1], '-'); i > 0 {
+		return name[:i]
+	}
+	return strings.TrimRight(name[:most], "-")
+}
+
+// disclosureFor proposes the sentence that says who gave the prize. It stands
+// in the form to be read and changed.
+func disclosureFor(channel, sponsor string) string {
+	if channel == "" || sponsor == "" {
+		return ""
+	}
+	return sponsor + " gives the prize, and pays " + channel + " nothing else."
 }

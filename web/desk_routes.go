@@ -30,6 +30,8 @@ type Desk struct {
 	// until they are in. Nil: no entry comes but by the form.
 	Door    Door
 	Uploads Uploads
+	// Forms keeps the forms of giveaways in the making.
+	Forms FormStore
 	// Sample loads the invented giveaways; sample.ErrReal where there is a
 	// real one. Nil: none is offered.
 	Sample func(ctx context.Context) error
@@ -81,13 +83,10 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 
 	in := e.Group("/desk", deskHeaders, session, d.signedIn)
 	in.POST("/sample", d.postSample)
-	in.GET("/new", d.getNew)
-	in.POST("/new", d.postNew, body(maxTermsBody, typeForm))
+	d.makeRoutes(in)
 	in.GET("/file", d.getFile)
 	in.POST("/file", d.postFile, body(maxTermsBody, typeForm, typeFile))
 	in.GET("/g/:id", d.getDay)
-	in.GET("/g/:id/terms", d.getTerms)
-	in.POST("/g/:id/terms", d.postTerms, body(maxTermsBody, typeForm))
 	in.GET("/g/:id/entries", d.getEntries)
 	in.GET("/g/:id/lock", d.getLock)
 	in.POST("/g/:id/lock", d.postLock)

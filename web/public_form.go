@@ -21,6 +21,7 @@ type formState struct {
 	FixURL  string // where its corrected form goes
 	Back    string // its private page
 	Done    string // what was just done (private page)
+	Preview string // address of the creator's preview; "": this is the page itself
 }
 
 // An entryPage is the giveaway's page while it takes entries.
@@ -31,6 +32,7 @@ type entryPage struct {
 	Closes    Stamp
 	Event     Stamp
 	Action    string
+	Preview   bool // the creator looks at the page beforehand
 	RulesURL  string
 	Summary   summary
 	Fixing    string // ticket whose address is put right
@@ -93,6 +95,10 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 	}
 	if st.Fixing != "" {
 		p.Action, p.Title = st.FixURL, "Put the address right · "+t.Channel
+	}
+	if st.Preview != "" {
+		p.Preview, p.Action, p.RulesURL, p.FairURL = true, st.Preview, "/desk/g/"+g.ID+"/rules", st.Preview
+		p.Left, p.Home = "Your desk", "/desk"
 	}
 	if st.Sent {
 		p.Title = "To put right · " + p.Title

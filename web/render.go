@@ -34,6 +34,7 @@ func loadPages(a assets) pages {
 	shared := template.Must(template.New("").Funcs(template.FuncMap{
 		"asset": a.address,
 		"dict":  dict,
+		"plus":  func(a, b int) int { return a + b },
 		// sentence tells the terms' words on who may not win from addresses,
 		// which are shown to nobody.
 		"sentence": func(barred string) bool { return !strings.Contains(barred, "@") },

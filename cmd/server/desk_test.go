@@ -131,8 +131,8 @@ func good(change ...string) []string {
 		"draw": "boots", "title": "Win boots.", "prize": "Hiking boots", "channel": "Slow Miles", "sponsor": "Larkspur Trail Supply",
 		"zone": "America/New_York", "opens": "2026-08-21T12:00", "closes": "2026-08-22T16:00", "event": "2026-08-22T17:40",
 		"winners": "1", "alternates": "2", "lock_minutes": "30", "answer_days": "7", "min_age": "18",
-		"mens_from": "7", "mens_to": "14", "mens_step": "half", "mens_widths": "D, 2E", "mens_except": "13.5",
-		"womens_step": "half", "womens_widths": "B", "scale": "3",
+		"run_0_system": "mens", "run_0_from": "7", "run_0_to": "14", "run_0_step": "half", "run_0_widths": "D, 2E", "run_0_except": "13.5",
+		"run_1_system": "womens", "run_1_step": "half", "scale": "3", "disclosure": "Larkspur Trail Supply gives the boots, and pays nothing else.",
 		"live": "US, canada", "ship": "US", "friend": "yes", "alaska_hawaii": "yes", "number": "yes", "rules": "One entry a person.\r\n",
 	}
 	for i := 0; i < len(change); i += 2 {
@@ -153,7 +153,7 @@ func TestTermsPage(t *testing.T) {
 	s.claim()
 	for _, c := range []struct{ field, typed, want string }{
 		{"draw", "Trail Boots", "Write a short name"},
-		{"draw", "", "Write a short name"},
+		{"draw", "", "This name is proposed."},
 		{"title", "", "Fill this in."},
 		{"zone", "EST", "Choose a zone by its area and a place"},
 		{"event", "2026-03-08T02:30", "Choose 2026-03-08 01:59 or 2026-03-08 03:00."},
@@ -163,16 +163,17 @@ func TestTermsPage(t *testing.T) {
 		{"winners", "0", "Write a number from 1 to"},
 		{"winners", "many", "Write a number."},
 		{"lock_minutes", "9", "Write a number from 10 to"},
-		{"mens_from", "big", "Write a size such as"},
-		{"mens_from", "0.5", "Write a size such as"},
-		{"mens_to", "6", "The largest size is below the smallest: swap them."},
-		{"mens_except", "20", "Write sizes that lie in the range, each once."},
-		{"mens_widths", "Q", "There is no width"},
-		{"mens_widths", "", "Give at least one width, such as D."},
+		{"run_0_from", "big", "Write a size such as"},
+		{"run_0_from", "0.5", "Write a size such as"},
+		{"run_0_to", "6", "The largest size is below the smallest: swap them."},
+		{"run_0_except", "20", "Write sizes that lie in the range, each once."},
+		{"run_0_widths", "Q", "There is no width"},
+		{"run_0_widths", "", "Give at least one width, such as D."},
 		{"not_live", "Florida", "“Florida” is not known here. Write a code such as US-FL."},
 		{"not_live", "us-fl, US-FL", "“US-FL” stands in the list already."},
 		{"live", "US, Narnia", "There is no country “Narnia”"},
-		{"rules", "  ", "Give the rules."},
+		{"worth_sum", "a lot", "Write a sum such as 189 or 189.50."},
+		{"disclosure", "", "This sentence is proposed."},
 	} {
 		a := s.press("/desk/new", good(c.field, c.typed)...)
 		if text := textOf(a.body); a.status != 422 || !strings.Contains(text, c.want) {

@@ -1,0 +1,117 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"evenhand/giveaway"
+)
+
+// labels name the form's fields in the summary of what is wrong, in the order
+// in which they stand on the page. Fields of a row stand here without the
+// row's number.
+var labels = []fault{
+	{Field: "prize", Label: "Prize"}, {Field: "worth_sum", Label: "Worth"}, {Field: "worth_currency", Label: "Currency"}, {Field: "value", Label: "Worth in words"},
+	{Field: "winners", Label: "How many win"}, {Field: "sponsor", Label: "Who gives it"}, {Field: "sponsor_address", Label: "Their address"},
+	{Field: "channel", Label: "Your channel"}, {Field: "disclosure", Label: "Who gave the prize"}, {Field: "host", Label: "Contact"},
+	{Field: "title", Label: "Heading"}, {Field: "draw", Label: "Short name"},
+	{Field: "run_system", Label: "Men’s or women’s"}, {Field: "run_from", Label: "Sizes from"}, {Field: "run_to", Label: "Sizes to"},
+	{Field: "run_step", Label: "Half or whole sizes"}, {Field: "run_widths", Label: "Widths"}, {Field: "run_except", Label: "Sizes left out"},
+	{Field: "table", Label: "The table of sizes"}, {Field: "scale", Label: "Men’s and women’s"},
+	{Field: "zone", Label: "Time zone"}, {Field: "opens", Label: "Entries start"}, {Field: "closes", Label: "Entries close"}, {Field: "event", Label: "The draw"},
+	{Field: "lock_minutes", Label: "Minutes before the draw"},
+	{Field: "live", Label: "Where people may live"}, {Field: "not_live", Label: "States left out"}, {Field: "ship", Label: "Where it can be sent"}, {Field: "not_ship", Label: "States that it can’t be sent to"},
+	{Field: "carriers", Label: "Who delivers"}, {Field: "min_age", Label: "Least age"}, {Field: "barred", Label: "Who can’t win"}, {Field: "barred_tick", Label: "The tick on the form"},
+	{Field: "alternates", Label: "Next in line"}, {Field: "answer_days", Label: "Days to answer"}, {Field: "keep_days", Label: "Days that data are kept"},
+	{Field: "steps", Label: "Your own steps"},
+	{Field: "q_label", Label: "Question"}, {Field: "q_kind", Label: "How it is answered"}, {Field: "q_choices", Label: "Choices"}, {Field: "q_key", Label: "Question"},
+	{Field: "number", Label: "A public number"}, {Field: "second_who", Label: "Second secret"}, {Field: "second_role", Label: "Second secret’s short name"}, {Field: "second_hash", Label: "Second secret’s fingerprint"},
+	{Field: "filed_NY", Label: "Where it was filed"}, {Field: "paragraphs", Label: "Your own paragraphs"}, {Field: "rules", Label: "Rules"}, {Field: "follows", Label: "In place of"},
+}
+
+// fieldOf is the form's field for a field of the terms, where their names
+// differ by more than rows and lists do.
+var fieldOf = map[string]string{
+	"sizes.run": "run_0_from", "sizes.scale": "scale",
+	"region.live": "live", "region.not_live": "not_live", "region.ship": "ship", "region.not_ship": "not_ship",
+	"worth.cents": "worth_sum", "worth.currency": "worth_currency", "step_kinds": "steps", "filed": "filed_NY",
+	"questions": "q_0_label", "seconds": "second_0_who", "beacon": "number",
+}
+
+// termsRow finds a field of a row of the terms: its list, number and name.
+var termsRow = regexp.MustCompile(`^(sizes\.run|questions|seconds)\.(\d+)\.([a-z]+)`)
+
+var formLists = map[string]string{"sizes.run": "run", "questions": "q", "seconds": "second"}
+
+// formField is the form's field for a field of the terms.
+func formField(name string) string {
+	if m := termsRow.FindStringSubmatch(name); m != nil {
+		return formLists[m[1]] + "_" + m[2] + "_" + m[3]
+	}
+	base := strings.TrimRight(name, "0123456789")
+	if base != name {
+		name = strings.TrimSuffix(base, ".") // one of a list that is one field: barred.3
+	}
+	if f, ok := fieldOf[name]; ok {
+		return f
+	}
+	return name
+}
+
+// onForm names the form's field for each problem of terms.
+func onForm(_ giveaway.Terms, err error) giveaway.Problems {
+	var problems giveaway.Problems
+	errors.As(err, &problems)
+	problems = slices.Clone(problems)
+	for i, p := range problems {
+		problems[i].Field = formField(p.Field)
+	}
+	return problems
+}
+
+var formRow = regexp.MustCompile(`^(run|q|second)_(\d+)_`)
+
+// fieldPlace is where a field stands on the page: its section, its row, and its
+// place within. A field that the form lacks stands last.
+func fieldPlace(field string) (at [3]int, label string) {
+	row, base := 0, field
+	m := formRow.FindStringSubmatch(field)
+	if m != nil {
+		row, _ = strconv.Atoi(m[2])
+		base = m[1] + "_" + field[len(m[0]):]
+	}
+	i := slices.IndexFunc(labels, func(l fault) bool { return l.Field == base })
+	if i < 0 {
+		return [3]int{len(labels)}, ""
+	}
+	label, section := labels[i].Label, i
+	if m != nil {
+		label += ", row " + strconv.Itoa(row+1)
+		section = slices.IndexFunc(labels, func(l fault) bool { return strings.HasPrefix(l.Field, m[1]+"_") })
+	}
+	return [3]int{section, row, i}, label
+}
+
+// faultsOf puts each problem beside a field of the form, in the page's order.
+// One of a field that the form lacks stands last, in the summary alone.
+func faultsOf(problems giveaway.Problems) []fault {
+	var faults []fault
+	for _, p := range problems {
+		field := formField(p.Field)
+		if _, label := fieldPlace(field); label != "" {
+			faults = append(faults, fault{Field: field, Label: label, Text: p.Text})
+		} else {
+			faults = append(faults, fault{Label: p.Field, Text: p.Text})
+		}
+	}
+	slices.SortStableFunc(faults, func(a, b fault) int {
+		pa, _ := fieldPlace(a.Field)
+		pb, _ := fieldPlace(b.Field)
+		return cmp.Or(cmp.Compare(pa[0], pb[0]), cmp.Compare(pa[1], pb[1]), cmp.Compare(pa[2], pb[2]))
+	})
+	return faults
+}

@@ -1,0 +1,284 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/giveaway"
+)
+
+// A FormStore keeps forms that are not finished.
+type FormStore interface {
+	// SaveForm keeps a form and returns its new version. Version is the one
+	// that it was made from, 0 for a new one; if another is stored (or none),
+	// nothing changes and the error is giveaway.ErrState.
+	SaveForm(ctx context.Context, f giveaway.TypedForm) (version int64, err error)
+	// Form finds one; giveaway.ErrNotFound if it isn't there.
+	Form(ctx context.Context, key string) (giveaway.TypedForm, error)
+	// Forms lists all, the one saved last first.
+	Forms(ctx context.Context) ([]giveaway.TypedForm, error)
+	// DropForm removes one. One that isn't there is no error.
+	DropForm(ctx context.Context, key string) error
+}
+
+// makeRoutes are the pages on which a giveaway is made. Save, keep and drop
+// are POSTs; what is read from a form never changes by looking at it.
+func (d *desk) makeRoutes(in *echo.Group) {
+	form := body(maxTermsBody, typeForm)
+	in.GET("/new", d.getNew)
+	in.POST("/new", d.postNew, form)
+	for path, find := range map[string]func(echo.Context) (making, error){"/w/:key": d.makingNew, "/g/:id/terms": d.makingDraft} {
+		with := func(do func(echo.Context, making) error) echo.HandlerFunc {
+			return func(c echo.Context) error {
+				m, err := find(c)
+				switch {
+				case err != nil:
+					return err
+				case m.g.ID != "" && m.g.State != giveaway.StateDraft:
+					return toDay(c, m.g)
+				}
+				return do(c, m)
+			}
+		}
+		in.GET(path, with(d.getMaking))
+		in.POST(path, with(d.postMaking), form)
+		in.POST(path+"/keep", with(d.postKeep), form)
+		in.POST(path+"/drop", with(d.postDropForm), form)
+	}
+	in.GET("/g/:id/preview", d.getPreview)
+	in.POST("/g/:id/preview", d.postPreview, body(maxEntry, typeForm))
+}
+
+// A making is one giveaway in the making: a new one, or a draft.
+type making struct {
+	key  string            // of its form in the store
+	path string            // its address
+	g    giveaway.Giveaway // the draft; zero: a new one
+}
+
+var makingKey = regexp.MustCompile(`^[A-Za-z0-9_-]{16,64}$`)
+
+func (d *desk) makingNew(c echo.Context) (making, error) {
+	key := c.Param("key")
+	if !makingKey.MatchString(key) {
+		return making{}, errNoSuchPage
+	}
+	return making{key: key, path: "/desk/w/" + key}, nil
+}
+
+func (d *desk) makingDraft(c echo.Context) (making, error) {
+	g, err := d.find(c)
+	return making{key: "g/" + g.ID, path: "/desk/g/" + g.ID + "/terms", g: g}, err
+}
+
+// getNew leads to a form of its own. Nothing is kept before something is
+// typed, so that opening this page twice leaves nothing behind.
+func (d *desk) getNew(c echo.Context) error {
+	key, err := newKey(d.cfg.Rand)
+	if err != nil {
+		return err
+	}
+	to := url.URL{Path: "/desk/w/" + key}
+	if from := c.QueryParam("from"); from != "" {
+		to.RawQuery = url.Values{"from": {from}}.Encode()
+	}
+	return c.Redirect(http.StatusSeeOther, to.String())
+}
+
+// postNew takes a form that was made for no address of its own, as a program
+// may send it.
+func (d *desk) postNew(c echo.Context) error {
+	key, err := newKey(d.cfg.Rand)
+	if err != nil {
+		return err
+	}
+	return d.postMaking(c, making{key: key, path: "/desk/w/" + key})
+}
+
+// begin is what a form holds that was never kept.
+func (d *desk) begin(c echo.Context, m making) (termsForm, error) {
+	from := c.QueryParam("from")
+	switch {
+	case m.g.ID != "":
+		return formOf(m.g.Terms), nil
+	case from == "":
+		return newForm(), nil
+	}
+	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), from)
+	if err != nil {
+		return termsForm{}, err
+	}
+	return nextFrom(g.Terms, g.State == giveaway.StateCancelled && g.Successor == ""), nil
+}
+
+// kept finds the form as it was kept; ok is false where it never was.
+func (d *desk) kept(ctx context.Context, m making) (f termsForm, stored giveaway.TypedForm, ok bool, err error) {
+	stored, err = d.cfg.Desk.Forms.Form(ctx, m.key)
+	if errors.Is(err, giveaway.ErrNotFound) {
+		return f, stored, false, nil
+	}
+	if err != nil {
+		return f, stored, false, err
+	}
+	var v url.Values
+	if err := json.Unmarshal(stored.Values, &v); err != nil {
+		return f, stored, false, fmt.Errorf("read a kept form: %w", err)
+	}
+	return readTermsForm(v), stored, true, nil
+}
+
+func (d *desk) getMaking(c echo.Context, m making) error {
+	if id := d.sessions.GetString(c.Request().Context(), madeKey(m)); id != "" {
+		return c.Redirect(http.StatusSeeOther, "/desk/g/"+id+"/terms") // back to a form that is finished
+	}
+	f, stored, ok, err := d.kept(c.Request().Context(), m)
+	if err == nil && !ok {
+		f, err = d.begin(c, m)
+	}
+	if err != nil {
+		return err
+	}
+	p := d.makePage(c, m, f, stored)
+	if ok && m.g.ID != "" {
+		p.Told = "These are changes that you have not finished. The draft itself is as it was."
+		if stale := keptSeen(stored); stale != "" && stale != seen(m.g) {
+			p.Note = "The draft was changed after you began these changes. Finishing them here is not possible; throw them away and begin again from the draft as it is."
+		}
+	}
+	return d.render(c, http.StatusOK, "desk_terms", p)
+}
+
+// keptSeen is the state of the draft that a kept form was filled from.
+func keptSeen(stored giveaway.TypedForm) string {
+	var v url.Values
+	if json.Unmarshal(stored.Values, &v) != nil {
+		return ""
+	}
+	return v.Get("seen")
+}
+
+// postMaking does what the pressed button says: keep the form, read the table
+// of sizes, or finish.
+func (d *desk) postMaking(c echo.Context, m making) error {
+	form, err := c.FormParams()
+	if err != nil {
+		return fmt.Errorf("read terms form: %w", errMalformed)
+	}
+	f := readTermsForm(form)
+	f.Draw = orText(m.g.ID, f.Draw)
+	switch form.Get("do") {
+	case "keep":
+		return d.keepAndShow(c, m, f, form)
+	case "table":
+		return d.readTable(c, m, f, form)
+	}
+	return d.finish(c, m, f, form)
+}
+
+func orText(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+// keepForm keeps the form as typed. The version that it was made from is the
+// page's own; giveaway.ErrState: another window was first.
+func (d *desk) keepForm(c echo.Context, m making, f termsForm, form url.Values) (giveaway.TypedForm, error) {
+	v := f.values()
+	if was := form.Get("seen"); was != "" {
+		v.Set("seen", was)
+	}
+	values, err := json.Marshal(v)
+	if err != nil {
+		return giveaway.TypedForm{}, fmt.Errorf("keep a form: %w", err)
+	}
+	typed := giveaway.TypedForm{Key: m.key, Title: cut(orText(f.Title, f.Prize), 120), Values: values, Version: versionOf(form), At: now(c)}
+	typed.Version, err = d.cfg.Desk.Forms.SaveForm(uncut(c), typed)
+	return typed, err
+}
+
+func versionOf(form url.Values) int64 {
+	n, _ := strconv.ParseInt(form.Get("version"), 10, 64) // "" and nonsense: never kept
+	return n
+}
+
+func cut(text string, most int) string {
+	if r := []rune(text); len(r) > most {
+		return string(r[:most])
+	}
+	return text
+}
+
+func (d *desk) keepAndShow(c echo.Context, m making, f termsForm, form url.Values) error {
+	_, err := d.keepForm(c, m, f, form)
+	switch {
+	case errors.Is(err, giveaway.ErrState):
+		return d.elsewhere(c, m, f)
+	case err != nil:
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, m.path)
+}
+
+// postKeep answers the page's script, which keeps what is typed now and then.
+func (d *desk) postKeep(c echo.Context, m making) error {
+	form, err := c.FormParams()
+	if err != nil {
+		return fmt.Errorf("read terms form: %w", errMalformed)
+	}
+	f := readTermsForm(form)
+	f.Draw = orText(m.g.ID, f.Draw)
+	type answer struct {
+		Version int64             `json:"version"`
+		At      string            `json:"at"`
+		Said    map[string]string `json:"said,omitempty"`
+	}
+	typed, err := d.keepForm(c, m, f, form)
+	if errors.Is(err, giveaway.ErrState) {
+		stored, _ := d.cfg.Desk.Forms.Form(uncut(c), m.key)
+		return writeJSON(c, http.StatusConflict, typeJSON, answer{Version: stored.Version, At: stampUTC(stored.At)})
+	}
+	if err != nil {
+		return err
+	}
+	return writeJSON(c, http.StatusOK, typeJSON, answer{typed.Version, stampUTC(typed.At), f.said()})
+}
+
+// elsewhere says that another window was first. What was typed here stands in
+// the form; pressed once more, it counts.
+func (d *desk) elsewhere(c echo.Context, m making, f termsForm) error {
+	stored, err := d.cfg.Desk.Forms.Form(uncut(c), m.key)
+	if err != nil && !errors.Is(err, giveaway.ErrNotFound) {
+		return err
+	}
+	p := d.makePage(c, m, f, stored)
+	p.Other = err == nil
+	p.Note = "This was changed in another window. Below stands what you typed here; send it again and it counts."
+	if err != nil {
+		p.Note = "This form was finished or thrown away in another window. Below stands what you typed here; send it again and it becomes a giveaway of its own."
+	}
+	return d.render(c, http.StatusConflict, "desk_terms", p)
+}
+
+// postDropForm throws a form away that is not finished.
+func (d *desk) postDropForm(c echo.Context, m making) error {
+	if err := d.cfg.Desk.Forms.DropForm(uncut(c), m.key); err != nil {
+		return err
+	}
+	if m.g.ID != "" {
+		return toDay(c, m.g)
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk")
+}
+
+// madeKey is where the session remembers what became of a form.
+func madeKey(m making) string { return "made " + m.key }

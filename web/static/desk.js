@@ -1,0 +1,105 @@
+// The form in which a giveaway is made: it keeps itself a second after each
+// change, proposes what follows from the rest, and says times and sizes back.
+// The page works without this file; its buttons then keep the form.
+const form = document.querySelector("form[data-keep]");
+if (form) {
+  const status = document.querySelector("#kept");
+  const field = (name) => form.elements.namedItem(name);
+  let timer = 0, changed = false, saving = null, stopped = false, leaving = false;
+
+  const body = () => new URLSearchParams(new FormData(form));
+  const say = (text) => { if (status.textContent !== text) status.textContent = text; };
+
+  const taken = () => {
+    stopped = true;
+    status.textContent = "This was changed in another window: ";
+    const load = document.createElement("a");
+    load.href = location.pathname;
+    load.textContent = "load it";
+    status.append(load, ". What you type here is not kept any more.");
+  };
+
+  const show = (answer) => {
+    form.elements.version.value = answer.version;
+    const at = new Intl.DateTimeFormat(undefined, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" }).format(new Date(answer.at));
+    say(`Kept at ${at}.`);
+    for (const [name, text] of Object.entries(answer.said ?? {})) {
+      const place = document.querySelector(`[data-said="${name}"]`);
+      if (place && place.textContent !== text) place.textContent = text;
+    }
+  };
+
+  // One save at a time: each is made from the version that the last one gave.
+  const save = async () => {
+    clearTimeout(timer);
+    if (saving || !changed || stopped) return;
+    changed = false;
+    try {
+      saving = fetch(form.dataset.keep, { method: "POST", body: body(), credentials: "same-origin" });
+      const response = await saving;
+      if (response.status === 409) taken();
+      else if (response.ok && response.headers.get("Content-Type")?.startsWith("application/json")) show(await response.json());
+      else throw new Error(response.status);
+    } catch {
+      changed = true;
+      say("Not kept: no answer came. It is tried again in a moment.");
+      timer = setTimeout(save, 5000);
+    } finally {
+      saving = null;
+    }
+    if (changed && !stopped && !timer) timer = setTimeout(save, 1000);
+  };
+
+  const touch = () => {
+    changed = true;
+    clearTimeout(timer);
+    timer = setTimeout(() => { timer = 0; save(); }, 1000);
+  };
+
+  // What is proposed follows the fields that it comes from until it is edited.
+  const propose = (name, make, ...from) => {
+    const to = field(name), last = field(name + "_proposed");
+    if (!to || !last) return;
+    const look = () => {
+      if (to.value.trim() !== last.value) return;
+      const text = make(...from.map((f) => field(f).value.trim()));
+      if (text !== "" || last.value !== "") to.value = last.value = text;
+    };
+    for (const f of from) field(f).addEventListener("input", look);
+    look();
+  };
+  const slug = (words) => {
+    const name = words.toLowerCase().normalize("NFD").replace(/[\u0300-\u036f'’]/g, "").replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "");
+    if (name.length <= 40) return name;
+    const end = name.lastIndexOf("-", 40);
+    return end > 0 ? name.slice(0, end) : name.slice(0, 40);
+  };
+  propose("draw", slug, "title");
+  propose("disclosure", (channel, sponsor) => channel && sponsor ? `${sponsor} gives the prize, and pays ${channel} nothing else.` : "", "channel", "sponsor");
+
+  // The browser knows in which zone the laptop is.
+  const zone = field("zone");
+  if ("fresh" in form.dataset && zone.value === "") zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
+
+  form.addEventListener("input", touch);
+  form.addEventListener("change", touch);
+  document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") save(); });
+  // Whoever closes the lid keeps what they typed. The answer is never seen, so
+  // a page that comes back from the browser's memory asks anew.
+  addEventListener("pagehide", () => {
+    if (!changed || stopped || leaving || saving) return;
+    fetch(form.dataset.keep, { method: "POST", body: body(), credentials: "same-origin", keepalive: true });
+    changed = false;
+  });
+  addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
+
+  // A button waits for a save under way: it is made from that one's version.
+  form.addEventListener("submit", (event) => {
+    clearTimeout(timer);
+    leaving = true;
+    if (!saving) return;
+    event.preventDefault();
+    const button = event.submitter;
+    Promise.resolve(saving).catch(() => {}).then(() => setTimeout(() => form.requestSubmit(button ?? undefined), 50));
+  });
+}
