@@ -46,6 +46,8 @@ func commands(name string) (command, string) {
 		return (*program).freeze, freezeUsage
 	case "run":
 		return (*program).runDraw, runUsage
+	case "recover":
+		return (*program).recover, recoverUsage
 	case "outcome":
 		return (*program).outcome, outcomeUsage
 	case "cancel":

@@ -45,13 +45,21 @@ func sealName(role string) string { return "seal." + role + ".txt" }
 // make makes both folders. The private one is for its owner only, even if it
 // was there before.
 func (f folder) make() error {
-	if err := os.MkdirAll(f.path, 0o755); err != nil {
-		return fmt.Errorf("make folder: %w", err)
+	if err := f.makePublic(); err != nil {
+		return err
 	}
 	if err := os.MkdirAll(f.private(""), privateDir); err != nil {
 		return fmt.Errorf("make private folder: %w", err)
 	}
 	return os.Chmod(f.private(""), privateDir)
+}
+
+// makePublic makes the folder of the publication.
+func (f folder) makePublic() error {
+	if err := os.MkdirAll(f.path, 0o755); err != nil {
+		return fmt.Errorf("make folder: %w", err)
+	}
+	return nil
 }
 
 // signer reads the folder's signing key.

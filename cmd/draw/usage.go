@@ -17,6 +17,7 @@ For the host, in this order:
     import    bring in the entries from a CSV file
     freeze    lock the list
     run       make the draw
+    recover   go on with a locked draw from its recovery sheet
     outcome   say what became of each place
     cancel    explain that a draw will never be made
 
@@ -177,6 +178,24 @@ the round's time, once for ever.
 
 Relays get 3 seconds each, 15 in all. What comes from them or is pasted is
 verified before it is used.
+`
+
+const recoverUsage = `usage: draw recover [ADDRESS] FOLDER SHEET
+
+Makes ready to finish a draw on this computer that was locked on another one,
+from its recovery sheet and its publication alone: puts the secret number and
+the signing key into FOLDER.private. With ADDRESS it first fetches the
+publication into FOLDER; without, FOLDER holds it already.
+
+SHEET is the sheet's text file, or - for one that is typed from paper: the block
+that begins with evenhand/seal/v1 and the line that begins with PRIVATE+KEY+,
+end with Ctrl-D. Line ends and blanks within them don't matter.
+
+    $ draw recover https://slow-miles.example/g/trail-boots/fair/ trail-boots sheet.txt
+    $ draw run trail-boots --wait
+    $ draw verify trail-boots
+
+Whatever is wrong on the sheet is found before anything of it is written.
 `
 
 const outcomeUsage = `usage: draw outcome FOLDER pass PLACE REASON [--anyway]

@@ -39,7 +39,7 @@ func TestHelp(t *testing.T) {
 			}
 		}
 	}
-	if n != 10 {
-		t.Errorf("%d commands are listed, want 10", n)
+	if n != 11 {
+		t.Errorf("%d commands are listed, want 11", n)
 	}
 }
