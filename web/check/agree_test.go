@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -103,6 +104,9 @@ const (
 	compared = "the beacon's signature was not verified here; its relays have the same"
 )
 
+// unlike is the fault of a signature that does not verify.
+var unlike = regexp.MustCompile(`^want the beacon's signature of round (\d+): `)
+
 // inBrowser is a report of package draw as the browser's check gives it, which
 // compares the beacon's signature with its relays instead of verifying it
 // (protocol, "Beacon").
@@ -112,6 +116,9 @@ func inBrowser(r draw.Report) report {
 	for i, f := range out.Findings {
 		if f.Level == draw.OK && strings.HasPrefix(f.Text, verified) {
 			out.Findings[i] = draw.Finding{Level: draw.Remark, File: f.File, Text: compared}
+		}
+		if round := unlike.FindStringSubmatch(f.Text); f.Level == draw.Fault && round != nil {
+			out.Findings[i].Text = "the beacon's relays have another signature for round " + round[1]
 		}
 	}
 	if r.Seed != nil {
