@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"evenhand/cautions"
 	"evenhand/giveaway"
 )
 
@@ -19,18 +20,6 @@ type Reminder struct {
 	Source string // where the figure comes from, and when it was looked up
 }
 
-// taxThreshold is the US reporting threshold of prizes to one person in one
-// year, in US dollars, for payments made from that year on.
-//
-// Source: testdata/facts/law.md, A7 (compiled 24 November 2026): Public Law
-// 119-21, § 70433; indexed from 2027, and that year's figure was not found.
-var taxThreshold = []struct{ from, dollars int64 }{{0, 600}, {2026, 2000}}
-
-const (
-	taxKnownUntil = 2026
-	taxSource     = "Public Law 119-21 (4 July 2025), § 70433; looked up 24 November 2026"
-)
-
 // Caution reminds of the tax paper that a prize of this value may need in the
 // United States when it is given at that time. More are the values, in US
 // dollars, of other prizes that the same sponsor gives to the same person in
@@ -38,34 +27,38 @@ const (
 // nobody who lives in the United States may enter. A value that names no sum
 // in US dollars is reminded of in general words.
 func Caution(t giveaway.Terms, at time.Time, more ...float64) []Reminder {
-	if t.Value == "" || len(t.Region.Live) > 0 && !slices.Contains(t.Region.Live, "US") {
+	if t.Value == "" && t.Worth == nil || len(t.Region.Live) > 0 && !slices.Contains(t.Region.Live, "US") {
 		return nil
 	}
-	year := int64(at.UTC().Year())
-	var limit int64
-	for _, step := range taxThreshold {
-		if year >= step.from {
-			limit = step.dollars
-		}
-	}
-	sum, known := Dollars(t.Value)
+	year := at.UTC().Year()
+	limit, yearKnown := cautions.TaxThreshold(year)
+	sum, known := worth(t)
 	for _, v := range more {
 		sum += v
 	}
 	if known && sum < float64(limit) {
 		return nil
 	}
-	r := Reminder{Code: "L-A7", Source: taxSource}
+	r := Reminder{Code: "L-A7", Source: cautions.TaxSource()}
 	what := fmt.Sprintf("Prizes of %s US dollars or more to one person in one year", commas(limit))
 	if !known {
 		what = "If the prize is worth that: prizes" + strings.TrimPrefix(what, "Prizes")
 	}
 	r.Text = what + " are usually reported to the tax office in the United States. The sponsor may need a form W-9 from the winner before it sends the parcel. Ask the winner for it directly; it does not belong on these pages."
-	if year > taxKnownUntil {
+	if !yearKnown {
 		r.Code = "L-A7n"
-		r.Text += fmt.Sprintf(" The figure is that of %d; look up the one for %d.", taxKnownUntil, year)
+		r.Text += fmt.Sprintf(" The figure is that of %d; look up the one for %d.", cautions.TaxKnownUntil(), year)
 	}
 	return []Reminder{r}
+}
+
+// worth is the value of one prize in US dollars: the sum, where one was given,
+// otherwise the one that the words name.
+func worth(t giveaway.Terms) (dollars float64, known bool) {
+	if t.Worth == nil {
+		return Dollars(t.Value)
+	}
+	return float64(t.Worth.Cents) / 100, t.Worth.Currency == "USD"
 }
 
 // commas writes 2000 as 2,000.
