@@ -8,9 +8,11 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
+	"evenhand/cautions"
 	"evenhand/giveaway"
 )
 
@@ -47,7 +49,8 @@ type surePage struct {
 	Lines []changedLine
 	Rules template.HTML // the new text; "": not changed
 	Costs []string
-	Seen  string // the costs that are shown; see [costMark]
+	Look  []cautions.Caution // what the change raises
+	Seen  string             // the costs that are shown; see [costMark]
 }
 
 // A changedLine is one thing that changes.
@@ -123,6 +126,15 @@ func (d *desk) postLater(c echo.Context) error {
 	return d.changing(c, g, f, change, form.Get("sure"))
 }
 
+// wouldBe is about when a change would be posted: never before the last one.
+func wouldBe(at time.Time, g giveaway.Giveaway) time.Time {
+	at = at.UTC().Truncate(time.Second)
+	if at.After(g.Opening.Revised) {
+		return at
+	}
+	return g.Opening.Revised.Add(time.Second)
+}
+
 func statusOf(problems giveaway.Problems) int {
 	if len(problems) > 0 {
 		return http.StatusUnprocessableEntity
@@ -161,7 +173,7 @@ func (f laterForm) change(t giveaway.Terms) (giveaway.Change, giveaway.Problems)
 // shown. Where that costs more by now, because a time has come meanwhile, it
 // asks again.
 func (d *desk) changing(c echo.Context, g giveaway.Giveaway, f laterForm, change giveaway.Change, sure string) error {
-	t, o, err := giveaway.Revision(g.Terms, g.Opening, change, now(c))
+	t, o, err := giveaway.Revision(g.Terms, g.Opening, change, wouldBe(now(c), g))
 	var problems giveaway.Problems
 	if errors.As(err, &problems) {
 		return d.showLater(c, http.StatusUnprocessableEntity, g, f, problems, "")
@@ -170,6 +182,7 @@ func (d *desk) changing(c echo.Context, g giveaway.Giveaway, f laterForm, change
 		return err
 	}
 	p := surePage{Frame: d.frame(g, "Post the change?", now(c)), G: g, F: f, Lines: changedLines(g.Terms, t), Costs: costsOf(g.Opening, o, g.Terms.Event.Zone)}
+	p.Look = cautions.Changing(g.Terms, t, now(c))
 	if o.Rules != g.Opening.Rules {
 		p.Rules = rulesHTML(t.Rules)
 	}

@@ -21,6 +21,7 @@ func TestTermsThatBind(t *testing.T) {
 "questions":[{"key":"trail","label":"Which trail?","kind":"choice","choices":["Long","Short"],"required":true}],
 "beacon":"none","follows":"old-boots","rules":"One entry a person.\n"}`
 	s.goes("/desk/g/boots", "/desk/file", "terms", terms)
+	s.reads("boots")
 	s.shows("/desk/g/boots/post",
 		"Worth about $240", "Channel Slow Miles", "Who sends the prize Larkspur Trail Supply", "Contact hello@slowmiles.example",
 		"Entries close Saturday 22 August 2026, 4:00 pm New York time", "45 minutes before the draw", "Winners 2, and 3 more next in line",

@@ -15,7 +15,7 @@ func TestDayBookChanges(t *testing.T) {
 	change := func(revision, closes, event, rules string) {
 		t.Helper()
 		s.clock.set(s.clock.now().Add(time.Minute))
-		s.goes("/desk/g/boots", "/desk/g/boots/later", "revision", revision, "closes", closes, "event", event, "rules", rules)
+		s.changed("boots", "revision", revision, "closes", closes, "event", event, "rules", rules)
 	}
 	change("1", "2026-08-22T17:00", "2026-08-22T17:40", boots)
 	change("2", "2026-08-22T17:00", "2026-08-22T19:40", boots)

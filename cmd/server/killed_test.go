@@ -96,7 +96,8 @@ func TestKilled(t *testing.T) {
 		must(t, err)
 		p.goes("/desk/g/boots", "/desk/file", "terms", string(b))
 
-		p.through("/desk/g/boots/post", "", draw.OpeningFile, draw.RulesFile)
+		p.reads("boots")
+		p.through("/desk/g/boots/post", "/spread", draw.OpeningFile, draw.RulesFile)
 		enterSome(t, p.service, 60)
 		p.setClock(closes.Add(time.Minute))
 		p.through("/desk/g/boots/lock", "", draw.RollFile, draw.ExcludedFile, draw.FreezeFile)

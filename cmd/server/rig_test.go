@@ -285,8 +285,7 @@ func (s *service) bring(id string, change ...string) {
 	must(s.t, err)
 	text := strings.NewReplacer(change...).Replace(string(b))
 	s.goes("/desk/g/"+id, "/desk/file", "terms", text)
-	s.shows("/desk/g/"+id+"/post", "Once posted, these terms bind you.")
-	s.goes("/desk/g/"+id, "/desk/g/"+id+"/post")
+	s.posts(id)
 }
 
 func must(t testing.TB, err error) {

@@ -40,7 +40,7 @@ func TestStaleChange(t *testing.T) {
 		s.bring("boots")
 		a, b := s.visitor, bothIn(t, s)
 		name, was := asShown(t, a, "/desk/g/boots/later")
-		b.goes("/desk/g/boots", "/desk/g/boots/later", name, was,
+		b.changed("boots", name, was,
 			"closes", "2026-08-22T16:00", "event", "2026-08-22T17:40", "rules", boots+"Boots only.\n")
 		again := a.press("/desk/g/boots/later", name, was,
 			"closes", "2026-08-22T16:00", "event", "2026-08-22T18:40", "rules", boots)
@@ -54,7 +54,7 @@ func TestStaleChange(t *testing.T) {
 			t.Errorf("the posted rules: %q", rules)
 		}
 		name, was = asShown(t, a, "/desk/g/boots/later")
-		a.goes("/desk/g/boots", "/desk/g/boots/later", name, was,
+		a.changed("boots", name, was,
 			"closes", "2026-08-22T16:00", "event", "2026-08-22T18:40", "rules", boots+"Boots only.\n")
 		if note := s.get("/g/boots/fair/" + draw.OpeningFile).body; !strings.Contains(note, "\nevent 2026-08-22T22:40:00Z\n") {
 			t.Errorf("the event did not move: %s", note)
@@ -63,7 +63,7 @@ func TestStaleChange(t *testing.T) {
 			t.Errorf("the rules went back: %q", rules)
 		}
 		// pressed twice, the second is led to the day-book
-		a.goes("/desk/g/boots", "/desk/g/boots/later", name, was,
+		a.changed("boots", name, was,
 			"closes", "2026-08-22T16:00", "event", "2026-08-22T18:40", "rules", boots+"Boots only.\n")
 		if plain := a.press("/desk/g/boots/later", "closes", "2026-08-22T16:00", "event", "2026-08-22T19:40", "rules", boots); plain.status != http.StatusConflict {
 			t.Errorf("a form that says nothing of what it showed: status %d, want 409", plain.status)
@@ -79,6 +79,7 @@ func TestStaleDraft(t *testing.T) {
 	a, b := s.visitor, bothIn(t, s)
 	name, was := asShown(t, a, "/desk/g/boots/terms")
 	b.goes("/desk/g/boots", "/desk/g/boots/terms", good(name, was, "prize", "One left boot")...)
+	a.reads("boots")
 	for _, page := range []string{"/desk/g/boots/terms", "/desk/g/boots/post"} {
 		again := a.press(page, good(name, was)...)
 		if text := textOf(again.body); again.status != http.StatusConflict || !strings.Contains(text, "These terms were changed in another window; look again.") || !strings.Contains(again.body, "One left boot") {
@@ -89,6 +90,6 @@ func TestStaleDraft(t *testing.T) {
 		t.Errorf("it was posted unseen: status %d", got)
 	}
 	name, was = asShown(t, a, "/desk/g/boots/post")
-	a.goes("/desk/g/boots", "/desk/g/boots/post", name, was)
-	a.goes("/desk/g/boots", "/desk/g/boots/post", name, was)
+	a.goes("/desk/g/boots/spread", "/desk/g/boots/post", name, was)
+	a.goes("/desk/g/boots/spread", "/desk/g/boots/post", name, was)
 }
