@@ -39,11 +39,14 @@ func readSizeTable(text string) (sizeTable, []string) {
 		return sizeTable{}, []string{fmt.Sprintf("Shorten the table to %d lines.", maxTableLines)}
 	}
 	r := tableReader{sizes: map[sizing.System]map[string][]sizing.Half{}}
-	for i, line := range strings.Split(strings.ReplaceAll(text, "\r", "\n"), "\n") {
+	lines := strings.Split(strings.ReplaceAll(text, "\r", "\n"), "\n")
+	for i, line := range lines {
+		r.at = i + 1
 		if text := r.line(strings.TrimSpace(strings.ReplaceAll(line, "\u00a0", " ")), line); text != "" {
-			r.faults = append(r.faults, fmt.Sprintf("Line %d: %s", i+1, text))
+			r.fault(r.at, text)
 		}
 	}
+	r.endGrid()
 	if len(r.faults) > maxTableSaid {
 		more := len(r.faults) - maxTableSaid
 		r.faults = append(r.faults[:maxTableSaid], fmt.Sprintf("And %s could not be read.", many(int64(more), "line more", "lines more")))
@@ -71,6 +74,24 @@ type tableReader struct {
 	sizes   map[sizing.System]map[string][]sizing.Half
 	numbers bool
 	faults  []string
+	at      int // the line that is read, from 1
+	headAt  int // the line of the grid's head; 0: none, or lines stood below it
+}
+
+func (r *tableReader) fault(line int, text string) {
+	r.faults = append(r.faults, fmt.Sprintf("Line %d: %s", line, text))
+}
+
+// endGrid says of a head that it has no lines below it: then it was none.
+func (r *tableReader) endGrid() {
+	switch {
+	case r.headAt == 0:
+	case r.across:
+		r.fault(r.headAt, "The width is missing. Write a line such as: mens 10.5 D.")
+	default:
+		r.fault(r.headAt, "No size stands below this line.")
+	}
+	r.grid, r.headAt = nil, 0
 }
 
 // line reads one line and returns what is wrong with it, or "".
@@ -80,11 +101,13 @@ func (r *tableReader) line(line, whole string) string {
 	}
 	cells := cellsOf(whole)
 	if s, ok := systemIn(line); ok {
-		r.system, r.grid, r.columns = s, nil, nil
+		r.endGrid()
+		r.system, r.columns = s, nil
 		return ""
 	}
 	if columns := columnsOf(cells); columns != nil {
-		r.columns, r.grid = columns, nil
+		r.endGrid()
+		r.columns = columns
 		return ""
 	}
 	if r.head(cells) {
@@ -172,7 +195,8 @@ func (r *tableReader) head(cells []string) bool {
 	if !widths && !sizes {
 		return false
 	}
-	r.system, r.grid, r.across, r.columns = system, rest, sizes, nil
+	r.endGrid()
+	r.system, r.grid, r.across, r.columns, r.headAt = system, rest, sizes, nil, r.at
 	return true
 }
 
@@ -182,6 +206,7 @@ func every(cells []string, is func(string) bool) bool {
 
 // cells reads a line of a grid.
 func (r *tableReader) cells(cells []string) string {
+	r.headAt = 0
 	first, marks := cells[0], cells[1:]
 	if m := sizeWithSystem.FindStringSubmatch(first); m != nil {
 		if s, ok := systemIn(m[1]); ok {
@@ -222,7 +247,7 @@ func markOf(cell string) (has, number, ok bool) {
 	switch c := strings.ToLower(strings.TrimSpace(cell)); {
 	case plainNumber.MatchString(c):
 		return strings.Trim(c, "0") != "", true, true
-	case slices.Contains([]string{"x", "✓", "✔", "✗?", "yes", "y", "•", "*", "+", "ok", "true", "in stock"}, c):
+	case slices.Contains([]string{"x", "✓", "✔", "yes", "y", "•", "*", "+", "ok", "true", "in stock"}, c):
 		return true, false, true
 	case slices.Contains([]string{"", "-", "–", "—", "no", "n", "n/a", "na", "none", "false", "out"}, c):
 		return false, false, true
