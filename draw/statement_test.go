@@ -23,6 +23,7 @@ const (
 	sayAfterEvent = "A result may have been tried and dropped"
 	sayImported   = "outside the time for entries"
 	sayPerson     = "different real person"
+	sayFromFile   = "the host wrote their proofs of entry, after the fact"
 	sayLeftOut    = "rightly left out"
 	saySkipped    = "rightly skipped"
 	sayHour       = "an hour written by the host is true"
@@ -33,7 +34,7 @@ const (
 )
 
 var allClauses = []string{sayAlone, sayTogether, sayDifferent, saySeen, sayQuicknet, sayOther, sayShut, sayRevised, sayAfterClose,
-	sayAfterEvent, sayImported, sayPerson, sayLeftOut, saySkipped, sayHour, sayPage, sayBroken, sayCancelled, sayDropped}
+	sayAfterEvent, sayImported, sayPerson, sayFromFile, sayLeftOut, saySkipped, sayHour, sayPage, sayBroken, sayCancelled, sayDropped}
 
 // wantClauses checks that these clauses are said and no others.
 func wantClauses(t *testing.T, r draw.Report, want ...string) {
@@ -93,7 +94,7 @@ func (c statementCase) forge(t *testing.T) *forge {
 
 // want is the rule of each clause, apart from the code's.
 func (c statementCase) want() []string {
-	want := []string{sayPerson, sayLeftOut, sayHour, sayPage}
+	want := []string{sayPerson, sayFromFile, sayLeftOut, sayHour, sayPage}
 	alone := c.beacon == "none" && c.seals != "two"
 	if alone {
 		want = append(want, sayAlone)
@@ -141,7 +142,7 @@ func TestStatement(t *testing.T) {
 // The other files that a clause hangs on.
 func TestStatementByStage(t *testing.T) {
 	var out strings.Builder
-	common := []string{sayTogether, saySeen, sayQuicknet, sayPerson, sayPage}
+	common := []string{sayTogether, saySeen, sayQuicknet, sayPerson, sayFromFile, sayPage}
 	for _, c := range []struct {
 		name string
 		set  func(f *forge)
@@ -152,7 +153,7 @@ func TestStatementByStage(t *testing.T) {
 		{"drawn, nobody left out", func(f *forge) { f.stage, f.left = draw.StageDrawn, nil }, append([]string{sayHour}, common...)},
 		{"confirmed", func(*forge) {}, append([]string{sayLeftOut, sayHour}, common...)},
 		{"passed", outcomeOf(outcome(pass(1, draw.Declined, 1))), append([]string{sayLeftOut, sayHour, saySkipped}, common...)},
-		{"open, host alone", func(f *forge) { f.noBeacon().roles, f.stage = []string{"host"}, draw.StageOpen }, []string{sayAlone, sayPerson, sayPage}},
+		{"open, host alone", func(f *forge) { f.noBeacon().roles, f.stage = []string{"host"}, draw.StageOpen }, []string{sayAlone, sayPerson, sayFromFile, sayPage}},
 		{"two withheld", func(f *forge) {
 			f.roles, f.withheld = []string{"host", "sponsor", "teller"}, []string{"sponsor", "teller"}
 		}, append([]string{sayLeftOut, sayHour, sayShut}, common...)},

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"evenhand/draw"
+	"evenhand/eligibility"
 	"evenhand/giveaway"
 )
 
@@ -160,12 +161,21 @@ func (r *ImportedRow) judge(v Verdict) {
 	switch {
 	case v.Refusal != nil:
 		r.Reason, r.Why = v.Refusal.ExcludedReason(), v.Refusal.Reason
+		if why := lateWords[v.Refusal.Code]; why != "" {
+			r.Why = why
+		}
 	case len(v.Fields) > 0:
 		r.Reason, r.Why = draw.Ineligible, v.Fields[0].Field+": "+v.Fields[0].Text
 		if slices.Contains([]string{"live", "state", "ship", "ship_state"}, v.Fields[0].Field) {
 			r.Reason = draw.Region
 		}
 	}
+}
+
+// lateWords say of a row what the form says of the present moment.
+var lateWords = map[string]string{
+	eligibility.CodeNotYetOpen:   "it was made before entries opened",
+	eligibility.CodeWindowClosed: "it was made after entries had closed",
 }
 
 // noCountry stands in the entry text of an excluded row whose country could

@@ -39,4 +39,5 @@ type Private struct {
 	Entered
 	Withdrawn bool
 	Reason    string // "": in the roll; otherwise as in excluded.txt
+	Origin    string // by which door it came: OriginForm, OriginFile or OriginPaper
 }

@@ -23,7 +23,7 @@ func (i Intake) Mine(ctx context.Context, drawID, link string) (Private, error) 
 	if err != nil {
 		return Private{}, err
 	}
-	return Private{Entered: e, Withdrawn: row.Withdrawn, Reason: row.Reason}, nil
+	return Private{Entered: e, Withdrawn: row.Withdrawn, Reason: row.Reason, Origin: row.Origin}, nil
 }
 
 func (s Stored) ticketed() Ticketed {

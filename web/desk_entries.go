@@ -10,6 +10,7 @@ import (
 
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 	"evenhand/sizing"
 )
 
@@ -23,11 +24,18 @@ type entriesPage struct {
 	Charts []chart   // by size, one for each system
 	Sizes  []counted // the table beside them, with widths
 	Counts entries.Counts
+	Came   []counted // by which door, where not all came by the form
+	Open   bool      // more can be brought in
 }
 
 type counted struct {
 	Name string
 	N    string
+}
+
+// doorWords say by which door tickets came.
+var doorWords = map[string]string{
+	entries.OriginForm: "By the form", entries.OriginFile: "Brought in from a file", entries.OriginPaper: "Typed in from cards or letters",
 }
 
 // outReasons is the order in which reasons are counted up.
@@ -53,6 +61,12 @@ func (d *desk) getEntries(c echo.Context) error {
 			p.Out = append(p.Out, counted{capitalized(reasonWords[reason]), number(n)})
 		}
 	}
+	if counts.ByOrigin[entries.OriginForm] < counts.Issued {
+		for _, o := range []string{entries.OriginForm, entries.OriginFile, entries.OriginPaper} {
+			p.Came = append(p.Came, counted{doorWords[o], number(counts.ByOrigin[o])})
+		}
+	}
+	p.Open = g.State == giveaway.StateOpen && d.cfg.Desk.Door != nil
 	p.bySize()
 	return d.render(c, http.StatusOK, "desk_entries", p)
 }

@@ -264,7 +264,7 @@ func (u upload) sample(head entries.Head) []sampleRow {
 		putSample(rows, r.Row, sampleRow{ordinal(int64(r.Row-1)) + " entry", r.Entry.Typed, u.understood(r), becomes})
 	}
 	for _, x := range got.Unreadable {
-		putSample(rows, x.Row, sampleRow{Name: ordinal(int64(x.Row-1)) + " entry", Becomes: "Can’t be read: " + x.Why + "."})
+		putSample(rows, x.Row, sampleRow{Name: ordinal(int64(x.Row-1)) + " entry", Becomes: "Can’t be read: " + curly(endSentence(x.Why))})
 	}
 	return rows
 }

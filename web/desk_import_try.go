@@ -273,7 +273,7 @@ func rowWords(p entries.Planned) tryRow {
 			r.Why = "Not in the draw: " + outWords(p.Reason, p.Why)
 		}
 	case entries.FateUnreadable:
-		r.Why = capitalized(endSentence(p.Why))
+		r.Why = capitalized(curly(endSentence(p.Why)))
 	}
 	return r
 }
@@ -287,7 +287,7 @@ func outWords(reason, why string) string {
 	if field, text, ok := strings.Cut(why, ": "); ok && fieldWords[field] != "" {
 		why = fieldWords[field] + ": " + text
 	}
-	return capitalized(endSentence(why))
+	return capitalized(curly(endSentence(why)))
 }
 
 // fieldWords name the field that a reason begins with.

@@ -100,6 +100,13 @@ func (s *Site) getFair(c echo.Context) error {
 	for _, said := range r.Statement {
 		p.Statement = append(p.Statement, onPages(said))
 	}
+	brought, err := s.broughtIn(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	if brought != "" {
+		p.Statement = append(p.Statement, brought)
+	}
 	if r.Record != nil {
 		p.Won = placeRows(g, &r)
 	}

@@ -29,8 +29,9 @@ type privatePage struct {
 	Why       []string // what makes it differ
 	Rows      []pair
 	Noted     Stamp
-	CanFix    bool // entries are open: withdraw and enter again
-	CanChange bool // the list is not locked
+	Came      string // how it came, where not by the form
+	CanFix    bool   // entries are open: withdraw and enter again
+	CanChange bool   // the list is not locked
 	Again     string
 	News      string      // what became of the drawn place, or ""
 	Size      *sizeFields // nil: no sizes, or no change any more
@@ -82,7 +83,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	p := privatePage{
 		Frame: frame(g, now(c), "Your ticket"), Know: know, Done: st.Done, Ticket: ticketGroups(mine.Ticket), Wins: standing.Wins,
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
-		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone),
+		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone), Came: cameWords(mine.Origin, g.Terms.Channel),
 	}
 	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
 		return err
