@@ -8,7 +8,9 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
+	"evenhand/cautions"
 	"evenhand/draw"
 	"evenhand/giveaway"
 )
@@ -89,10 +91,11 @@ func (p *program) firstOpening(ctx context.Context, f folder, t giveaway.Terms, 
 	if err != nil {
 		return 0, err
 	}
-	seals, err := withSeals(seal, others)
+	seals, err := withSeals(seal, t.Seconds, others)
 	if err != nil {
 		return 0, err
 	}
+	t = f.written(t, seals, p.clock())
 	o, err := giveaway.Opening(t, h.signer.VerifierKey(), seals)
 	if err != nil {
 		return 0, err
@@ -108,7 +111,45 @@ func (p *program) firstOpening(ctx context.Context, f folder, t giveaway.Terms, 
 		return 0, err
 	}
 	p.afterOpening(h, o, t)
+	p.caution(t)
 	return statusDone, nil
+}
+
+// written is what is posted of the terms: with each second secret named, and
+// the rules written from them where none were given. After an interrupted
+// opening the rules keep their date, so that they stay the same text.
+func (f folder) written(t giveaway.Terms, seals []draw.SealHash, now time.Time) giveaway.Terms {
+	t.Seconds = named(t.Seconds, seals)
+	if kept, err := f.terms(); err == nil && kept.RulesWritten {
+		now = kept.RulesDate
+	}
+	return t.WithRules(now)
+}
+
+// named lists the second secrets of all seals; one that the terms don't name
+// goes by its role.
+func named(have []giveaway.Second, seals []draw.SealHash) []giveaway.Second {
+	var all []giveaway.Second
+	for _, s := range seals {
+		if s.Role == giveaway.HostRole {
+			continue
+		}
+		one := giveaway.Second{Role: s.Role, Who: s.Role, Hash: s.Hash}
+		if i := slices.IndexFunc(have, func(h giveaway.Second) bool { return h.Role == s.Role }); i >= 0 {
+			one.Who = have[i].Who
+		}
+		all = append(all, one)
+	}
+	return all
+}
+
+// caution says what should make a host stop; it stops nobody.
+func (p *program) caution(t giveaway.Terms) {
+	for _, c := range cautions.For(t, p.clock()) {
+		if c.Level == cautions.LevelStop {
+			p.say("caution: %s: %s %s", c.Code, c.Why, c.Text)
+		}
+	}
 }
 
 // afterOpening prints what the public should get to know, and says what to do.
@@ -134,16 +175,20 @@ func (p *program) warnZones(zones ...string) {
 	}
 }
 
-// withSeals puts the host's seal among those of others, in the opening's order.
-func withSeals(own draw.Seal, others list) ([]draw.SealHash, error) {
+// withSeals puts the host's seal among those of others, from the terms and the
+// flags, in the opening's order.
+func withSeals(own draw.Seal, seconds []giveaway.Second, others list) ([]draw.SealHash, error) {
 	seals := []draw.SealHash{{Role: own.Role, Hash: own.Hash()}}
+	for _, s := range seconds {
+		seals = append(seals, draw.SealHash{Role: s.Role, Hash: s.Hash})
+	}
 	for _, s := range others {
 		one, err := parseSealHash(s)
 		if err != nil {
 			return nil, fmt.Errorf("--seal: %w", err)
 		}
-		if one == seals[0] {
-			continue // the host's own, repeated
+		if slices.Contains(seals, one) {
+			continue // repeated, such as the host's own
 		}
 		seals = append(seals, one)
 	}

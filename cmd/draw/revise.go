@@ -34,15 +34,16 @@ func (p *program) revise(ctx context.Context, path string, t giveaway.Terms) (in
 	if err != nil {
 		return 0, err
 	}
-	_, o, err := giveaway.Revision(t, h.opening, giveaway.Change{Closes: &t.Closes, Event: &t.Event, Rules: &t.Rules}, stamp)
+	base, c := changes(old, t)
+	t, o, err := giveaway.Revision(base, h.opening, c, stamp)
 	if err != nil {
 		return 0, err
 	}
-	changes, err := h.revision(o, t.Rules)
+	files, err := h.revision(o, t.Rules)
 	if err != nil {
 		return 0, err
 	}
-	if err := p.publish(ctx, h, nil, changes...); err != nil {
+	if err := p.publish(ctx, h, nil, files...); err != nil {
 		return 0, err
 	}
 	if err := h.keepTerms(t); err != nil {
@@ -52,9 +53,27 @@ func (p *program) revise(ctx context.Context, path string, t giveaway.Terms) (in
 	return statusDone, nil
 }
 
-// onlyRevises refuses terms that differ in what a revision can't change.
+// changes says what new terms change in those that stand. Rules left out stay
+// what they are; other paragraphs have written rules written anew.
+func changes(old, new giveaway.Terms) (giveaway.Terms, giveaway.Change) {
+	c := giveaway.Change{Closes: &new.Closes, Event: &new.Event}
+	if new.Rules == "" || new.RulesWritten && new.Rules == old.Rules {
+		c.Paragraphs = &new.Paragraphs
+	} else {
+		c.Rules = &new.Rules
+		old.Paragraphs = new.Paragraphs
+	}
+	return old, c
+}
+
+// onlyRevises refuses terms that differ in what a revision can't change. Second
+// secrets that were given beside the terms stand in the old ones alone.
 func onlyRevises(old, new giveaway.Terms) error {
-	old.Closes, old.Event, old.Rules = new.Closes, new.Event, new.Rules
+	old.Closes, old.Event, old.Paragraphs = new.Closes, new.Event, new.Paragraphs
+	old.Rules, old.RulesWritten, old.RulesDate = new.Rules, new.RulesWritten, new.RulesDate
+	if len(new.Seconds) == 0 {
+		old.Seconds = nil
+	}
 	a, errA := old.JSON()
 	b, errB := new.JSON()
 	if err := errors.Join(errA, errB); err != nil {

@@ -100,15 +100,18 @@ there. Put FOLDER where the public can read it; keep FOLDER.private to yourself.
     --signer NAME    the host name under which the giveaway is served
     --key FILE       a signing key that you have from an earlier giveaway
     --seal LINE      what a second holder's draw seal printed
-    --revise         publish the same terms with a later closes or event, or
-                     other rules; the terms before stay beside them
+    --revise         publish the same terms with a later closes or event, other
+                     rules or paragraphs; the terms before stay beside them
 
     $ draw open trail-boots --terms terms.json --signer slow-miles.example
     $ draw open trail-boots --terms terms.json --signer slow-miles.example \
           --seal "maya 3b9c…"
     $ draw open trail-boots --terms later.json --revise
 
-Terms, in short (times also take "utc", rules are the whole text):
+Says what should make you stop and look, as "caution:"; it stops nothing. Rules
+are written from the terms unless "rules" holds a text of your own.
+
+Terms, in short (times also take "utc"):
 
     {"draw": "trail-boots", "channel": "Slow Miles", "title": "Win trail boots",
      "prize": "A pair of hiking boots", "sponsor": "Larkspur Trail Supply",
@@ -117,7 +120,15 @@ Terms, in short (times also take "utc", rules are the whole text):
      "event":  {"local": "2026-12-11T20:30", "zone": "America/New_York"},
      "winners": 1, "alternates": 5,
      "region": {"live": ["US", "CA"], "alaska_hawaii": true, "territories": true, "military": true},
-     "rules": "No purchase necessary. …\n"}
+     "min_age": 18, "sponsor_address": "12 Mill Lane, Bend, OR 97701, USA",
+     "worth": {"cents": 18900, "currency": "USD"}, "disclosure": "The shop gave us these boots.",
+     "steps": "Follow Slow Miles.", "step_kinds": ["follow"], "keep_days": 90,
+     "barred": ["staff of Larkspur Trail Supply"], "barred_tick": true,
+     "paragraphs": "A skill question comes with the letter."}
+
+"step_kinds" also takes share, review, refer, pay, other; "filed" lists the US
+states where the promotion was filed (NY, FL, RI); "seconds" names second
+holders, each {"role": "maya", "who": "Maya Lind", "hash": "3b9c…"}.
 `
 
 const importUsage = `usage: draw import FOLDER [FILE] [flag ...]
