@@ -23,15 +23,27 @@ func (h Host) Draw(ctx context.Context, now time.Time, id string, pasted *draw.B
 	if until := g.DrawAt(); now.Before(until) {
 		return g, fmt.Errorf("draw %s: %w", id, ErrTooEarly{Until: until})
 	}
-	note, err := h.record(ctx, now, g, pasted)
-	if err != nil {
-		return g, fmt.Errorf("draw %s: %w", id, err)
-	}
-	if err := h.Store.Record(ctx, id, note, now); err != nil && !errors.Is(err, ErrState) {
+	if err := h.publishRecord(ctx, now, g, pasted); err != nil && !errors.Is(err, ErrState) {
 		return g, fmt.Errorf("draw %s: %w", id, err)
 	}
 	g, err = h.Store.Giveaway(ctx, id)
 	return h.after(g, err, StateDrawn)
+}
+
+// publishRecord makes and stores the record; anew if a secret was handed in
+// meanwhile, which is entered until the record stands (draw protocol, "Order of
+// opening"). There are seven seconds at most.
+func (h Host) publishRecord(ctx context.Context, now time.Time, g Giveaway, pasted *draw.Beacon) error {
+	for range len(g.Opening.Seals) {
+		note, err := h.record(ctx, now, g, pasted)
+		if err != nil {
+			return err
+		}
+		if err := h.Store.Record(ctx, g.ID, note, now); !errors.Is(err, ErrMissed) {
+			return err
+		}
+	}
+	return ErrMissed
 }
 
 // record makes the signed record from the files as they were published.

@@ -18,6 +18,9 @@ var (
 	ErrState = errors.New("the giveaway's state does not allow this")
 	// ErrBusy: another attempt at the freeze is at work; a Store's answer only.
 	ErrBusy = errors.New("the list is being locked by another")
+	// ErrMissed: a secret was handed in that the record does not open; a
+	// Store's answer only, since a Host makes the record anew.
+	ErrMissed = errors.New("a secret was handed in meanwhile")
 	// ErrTooLate: the time for this move is over. For a lock: the event has
 	// begun, and a revision to a later event is the way out.
 	ErrTooLate = errors.New("the time for this is over")

@@ -35,8 +35,8 @@ var (
 // twice is no error, and the first time stands. Errors: [ErrNoRole];
 // [ErrWrongSecret]; [ErrNotLocked]; [StateError] once drawn or cancelled.
 //
-// A secret that comes while the draw is being made may miss the record: then
-// the record says withheld, and nothing can change that.
+// A secret that was taken is in the record: one that comes while the draw is
+// being made is entered, or refused since the draw was made.
 func (h Host) HandIn(ctx context.Context, now time.Time, id, role string, secret [32]byte) (Giveaway, error) {
 	if h.Desk == nil {
 		return Giveaway{}, errNoDesk

@@ -69,6 +69,8 @@ type Store interface {
 	AbandonFreeze(ctx context.Context, id, attempt string) error
 
 	// Record moves frozen to drawn and publishes record.txt, the note.
+	// ErrMissed, with nothing changed, if a secret was handed in (see
+	// [DeskStore]) that the note does not open.
 	Record(ctx context.Context, id string, note []byte, drawn time.Time) error
 
 	// HostSecret returns the secret that Open was given.

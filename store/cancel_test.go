@@ -240,7 +240,7 @@ func TestCancelAtOnceWith(t *testing.T) {
 		{"the lock", "open", closesAt.Add(3 * time.Second), 0, lock},
 		{"the lock that has begun", "open", closesAt.Add(3 * time.Second), 4 * time.Millisecond, lock},
 		{"the draw", "frozen", drawnAt.Add(3 * time.Second), 0, drawNow},
-		{"the draw that has begun", "frozen", drawnAt.Add(3 * time.Second), 4 * time.Millisecond, drawNow},
+		{"the draw that has begun", "frozen", drawnAt.Add(3 * time.Second), 25 * time.Millisecond, drawNow},
 		{"a revision", "open", at(30), 0, func(h giveaway.Host, now time.Time, n int) error {
 			rules := fmt.Sprint("Other rules ", n, "\n")
 			_, err := h.Revise(bg(), now, "trail-boots", giveaway.Change{Rules: &rules})

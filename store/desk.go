@@ -81,18 +81,22 @@ func (db *DB) HandIn(ctx context.Context, id string, in giveaway.HandedIn) error
 
 // Handed returns the secrets that were handed in.
 func (db *DB) Handed(ctx context.Context, id string) ([]giveaway.HandedIn, error) {
-	all, err := list(ctx, db.read, func(row scanner) (in giveaway.HandedIn, err error) {
-		var secret []byte
-		var at int64
-		err = row.Scan(&in.Role, &secret, &at)
-		copy(in.Secret[:], secret)
-		in.At = time.Unix(at, 0).UTC()
-		return in, err
-	}, `SELECT role, secret, at FROM handed WHERE draw = $1 ORDER BY role`, id)
+	all, err := list(ctx, db.read, scanHanded, handedQuery, id)
 	if err != nil {
 		return nil, fmt.Errorf("read the secrets that were handed in: %w", err)
 	}
 	return all, nil
+}
+
+const handedQuery = `SELECT role, secret, at FROM handed WHERE draw = $1 ORDER BY role`
+
+func scanHanded(row scanner) (in giveaway.HandedIn, err error) {
+	var secret []byte
+	var at int64
+	err = row.Scan(&in.Role, &secret, &at)
+	copy(in.Secret[:], secret)
+	in.At = time.Unix(at, 0).UTC()
+	return in, err
 }
 
 // Keep notes that the recovery sheet is kept. The first time stands.

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -124,13 +125,25 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 	})
 }
 
-// Record moves frozen to drawn and publishes record.txt.
+// Record moves frozen to drawn and publishes record.txt. A secret that was
+// handed in must be opened there: HandIn and this wait for one another, so none
+// is taken and then left out.
 func (db *DB) Record(ctx context.Context, id string, text []byte, drawn time.Time) error {
 	return db.tx(ctx, "store record", func(tx *sql.Tx) error {
 		err := db.move(ctx, tx, id,
 			`UPDATE giveaways SET state = 'drawn', drawn = $2 WHERE id = $1 AND state = 'frozen'`, id, unix(drawn))
 		if err != nil {
 			return err
+		}
+		handed, err := list(ctx, tx, scanHanded, handedQuery, id)
+		if err != nil {
+			return err
+		}
+		for _, in := range handed {
+			line := fmt.Appendf(nil, "\nsecret %s %x\n", in.Role, in.Secret) // protocol, record.txt
+			if !bytes.Contains(text, line) {
+				return giveaway.ErrMissed
+			}
 		}
 		if err := publish(ctx, tx, id, draw.RecordFile, draw.RecordFile, text); err != nil {
 			return err
