@@ -20,7 +20,7 @@ var formFields = map[string]func(*Form) *string{
 	"ship": func(f *Form) *string { return &f.Ship }, "ship_state": func(f *Form) *string { return &f.ShipState },
 	"friend": func(f *Form) *string { return &f.Friend }, "name": func(f *Form) *string { return &f.Name },
 	"age": func(f *Form) *string { return &f.Age }, "rules": func(f *Form) *string { return &f.Rules },
-	"step": func(f *Form) *string { return &f.Step },
+	"barred": func(f *Form) *string { return &f.Barred }, "step": func(f *Form) *string { return &f.Step },
 }
 
 const answersPrefix = "answers."
@@ -37,6 +37,9 @@ type plan struct {
 
 func newPlan(header []string, cols Columns, t giveaway.Terms, o ImportOptions) (plan, error) {
 	p := plan{header: header, at: map[string]int{}, fill: o.Fill, when: o.At, terms: t}
+	if p.fill.Barred == "" {
+		p.fill.Barred = "yes"
+	}
 	if p.fill.Rules == "" {
 		p.fill.Rules = "yes"
 	}

@@ -21,6 +21,7 @@ func Decide(f Form, t giveaway.Terms, now time.Time) Verdict {
 	d.readPlaces()
 	d.readName()
 	d.readAge()
+	d.readBarred()
 	d.readRules()
 	d.readAnswers()
 	d.Entry.Step = ticked(f.Step)
@@ -124,6 +125,13 @@ func yearsToRange(age string, least int) string {
 }
 
 func (d *decision) readRules() { d.judge("rules", eligibility.Rules(ticked(d.form.Rules))) }
+
+// readBarred asks for the tick that one is none of those who may not win.
+func (d *decision) readBarred() {
+	if d.terms.BarredTick && !ticked(d.form.Barred) {
+		d.problem("barred", "Please tick this if it is so. Whoever is one of them can’t win, and can’t enter.")
+	}
+}
 
 const maxAnswer = 500 // characters
 

@@ -287,3 +287,23 @@ func TestRejectedIsSilent(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// Where the terms ask for it, nobody enters without saying that they are none
+// of those who may not win. Source: issue 4, "a tick on the form".
+func TestBarredTick(t *testing.T) {
+	terms := boots()
+	terms.Barred, terms.BarredTick = []string{"Everyone who lives with the host."}, true
+	f := goodForm()
+	v := Decide(f, terms, during)
+	if len(v.Fields) != 1 || v.Fields[0].Field != "barred" {
+		t.Errorf("without the tick: %+v", v.Fields)
+	}
+	f.Barred = "yes"
+	if v := Decide(f, terms, during); !v.OK() {
+		t.Errorf("with the tick: %+v %+v", v.Fields, v.Refusal)
+	}
+	terms.BarredTick, f.Barred = false, ""
+	if v := Decide(f, terms, during); !v.OK() {
+		t.Errorf("nobody asked: %+v", v.Fields)
+	}
+}

@@ -20,6 +20,7 @@ type Form struct {
 	Name      string            // a name to be said on the show; may be ""
 	Age       string            // the Code of one of eligibility.AgeRanges, or a number of years
 	Rules     string            // a tick: rules accepted
+	Barred    string            // a tick: they are none of the people who may not win; asked where the terms say so
 	Step      string            // a tick: the creator's own steps done; it changes nothing
 	Answers   map[string]string // by Question.Key
 

@@ -26,7 +26,7 @@ type ImportOptions struct {
 
 	// Fill holds the values of fields that no column holds, such as Live for
 	// a form that only people of one country could see. Rules counts as
-	// accepted there unless Fill.Rules says otherwise.
+	// accepted there unless Fill.Rules says otherwise, and Barred as ticked.
 	Fill Form
 
 	// At is the time that all rows count as, where no column holds one.

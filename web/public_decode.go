@@ -22,7 +22,7 @@ func decodeForm(r *http.Request) (entries.Form, error) {
 	f := entries.Form{
 		Email: v.Get("email"), System: v.Get("system"), Size: v.Get("size"), Width: v.Get("width"),
 		Live: v.Get("live"), State: v.Get("state"), Ship: v.Get("ship"), ShipState: v.Get("ship_state"),
-		Friend: v.Get("friend"), Name: v.Get("name"), Age: v.Get("age"), Rules: v.Get("rules"), Step: v.Get("step"),
+		Friend: v.Get("friend"), Name: v.Get("name"), Age: v.Get("age"), Barred: v.Get("barred"), Rules: v.Get("rules"), Step: v.Get("step"),
 		EmailSeen: v.Get("email_seen"), SizeSeen: v.Get("size_seen"), Once: v.Get("once"),
 	}
 	for name := range v {
@@ -71,6 +71,7 @@ type jsonForm struct {
 	Name      scalar            `json:"name"`
 	Age       scalar            `json:"age"`
 	Rules     scalar            `json:"rules"`
+	Barred    scalar            `json:"barred"`
 	Step      scalar            `json:"step"`
 	Answers   map[string]scalar `json:"answers"`
 }
@@ -93,7 +94,7 @@ func decodeJSON(r *http.Request) (entries.Form, error) {
 	f := entries.Form{
 		Email: string(j.Email), System: string(j.System), Size: string(j.Size), Width: string(j.Width),
 		Live: string(j.Live), State: string(j.State), Ship: string(j.Ship), ShipState: string(j.ShipState),
-		Friend: string(j.Friend), Name: string(j.Name), Age: string(j.Age), Rules: string(j.Rules), Step: string(j.Step),
+		Friend: string(j.Friend), Name: string(j.Name), Age: string(j.Age), Barred: string(j.Barred), Rules: string(j.Rules), Step: string(j.Step),
 	}
 	if len(j.Answers) > 0 {
 		f.Answers = map[string]string{}

@@ -49,6 +49,7 @@ type entryPage struct {
 	Name      field
 	Age       *field
 	Rules     field
+	Barred    *field // nil: the terms ask for no tick
 	Step      *field
 	Questions []question
 }
@@ -251,6 +252,11 @@ func (p *entryPage) others(t giveaway.Terms, st formState) {
 		}
 		f.Groups = []group{{Options: list}}
 		p.Age = &f
+	}
+	if t.BarredTick {
+		f := st.tick("barred", "I am none of these people.", "", st.Form.Barred)
+		f.Needed = true
+		p.Barred = &f
 	}
 	if t.Steps != "" {
 		f := st.tick("step", "I have done this.", "We can’t check this; it doesn’t change your chance.", st.Form.Step)
