@@ -230,7 +230,9 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		look("confirmed")
 
 		// The sponsor.
-		at("/desk/g/boots/sponsor")
+		at("/desk/g/boots/place/3")
+		text("needs a page that shows where to send it")
+		b.Follow(".button")
 		look("sponsor-none")
 		press(".button", "The sponsor’s page is open.")
 		look("sponsor-link")
@@ -263,10 +265,28 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		b.Type("#f-cant-3", "The last pair went yesterday.")
 		look("sponsor-offers")
 		mark(`button[value="cant-have"]`)
-		text("can’t get this size and offers others.")
-		at("/desk/g/boots/place/3")
+		offered := browsertest.Eval[string](b, `document.querySelector("label[for=offer-3-0]").textContent`)
+		text("can’t get this size and offers "+offered+". That waits for the winner’s answer.", "Wait: a question to the winner is open.", "and offered "+offered)
+		look("sponsor-asked")
+		at(third)
+		text("has a question for you; Slow Miles sends you a link")
+		look("claim-asked")
+		at("/desk/g/boots")
+		text("the sponsor has a question for the winner")
+		if got := b.Follow(".button"); got != 200 || !strings.Contains(b.Text("h1"), "has a question for the winner.") {
+			t.Errorf("the day-book leads to %q, status %d", b.Text("h1"), got)
+		}
 		look("asks-size")
-		size := letter("#ask-1")
+		size := letter(".rows > .row:first-child textarea")
+		press(".button", "The letter with the sponsor’s question is out.")
+		text("copied Sunday 30 August 2026") // 20:40 in New York, the day after in UTC
+		look("asks-size-copied")
+		again()
+		at("/desk/g/boots/place/3")
+		text("The letter with the sponsor’s question is out.")
+		if size != letter("#ask-1") {
+			t.Error("the letter's link is another one after a restart")
+		}
 		at(size)
 		look("ask-size")
 		tick(b, "#pick-0")
@@ -278,8 +298,13 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		look("ask-done")
 		again()
 		at(sponsor)
-		text("agreed instead: " + taken)
+		text("Agreed instead: " + taken)
 		mark(`button[value="in-stock"]`)
+		text("Agreed instead: "+taken, "has it in stock")
+		at("/desk/g/boots/place/3")
+		text("Another size, in answer to the sponsor’s question", "entered was men’s 10½ D")
+		look("agreed")
+		at(sponsor)
 
 		// A question about the address.
 		openDetails(b)
@@ -287,6 +312,7 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		mark(`button[value="ask-address"]`)
 		at("/desk/g/boots/place/3")
 		where := letter("#ask-2")
+		press(".button", "The letter with the sponsor’s question is out.")
 		at(where)
 		text("Is there a buzzer at the door?")
 		nothingPlanted(t, "the page of a question", b.Text("html"))
@@ -299,6 +325,7 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		b.Type("#f-postal", "99501")
 		b.Choose("#f-country", "US")
 		press(".rows .button", "Is this right?")
+		text("(YOUR NAME)")
 		look("ask-address-check")
 		press(".button", "Thank you. Your answer is here.")
 
@@ -354,8 +381,10 @@ func TestFromDrawnToDelivered(t *testing.T) {
 
 		// The sponsor's page is closed again.
 		at("/desk/g/boots/sponsor")
-		text("visits so far.")
-		press("form .plain", "The sponsor has no page yet.")
+		text("6 visits so far.") // each time that the sponsor opens it above; the page after a mark is none
+		press("form .plain", "The sponsor’s page is closed.")
+		text("You closed it on")
+		look("sponsor-closed")
 		if got := at(sponsor); got != 404 {
 			t.Errorf("a closed sponsor's page has status %d, want 404", got)
 		}
