@@ -30,7 +30,9 @@ type dayPage struct {
 	Rows    []dayRow
 	Counts  entries.Counts
 	Public  string // the giveaway's public address; "" for a draft
-	Refresh int    // seconds after which the page asks again; 0: never
+	Seconds []secondRow
+	Kept    *keptWords // asks whether the recovery sheet is kept
+	Refresh int        // seconds after which the page asks again; 0: never
 }
 
 // A step is a link to a page of the desk.
@@ -75,6 +77,13 @@ func (d *desk) getDay(c echo.Context) error {
 	if err := d.overdue(c, &p); err != nil {
 		return err
 	}
+	if g.State != giveaway.StateDraft {
+		know, _, err := d.know(c.Request().Context(), g)
+		if err != nil {
+			return err
+		}
+		p.Seconds = know.Seconds
+	}
 	if p.Refresh > 0 {
 		refresh(c, p.Refresh)
 	}
@@ -93,7 +102,7 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	}
 	p.say(at)
 	p.history(d.vkey(c), d.openings(g))
-	return p, nil
+	return p, d.alongside(c, &p)
 }
 
 // printList puts the locked list's fingerprint beside the time of its lock.
@@ -155,12 +164,12 @@ func (p *dayPage) say(at time.Time) {
 	case giveaway.PhaseSoon:
 		p.Head, p.Then = "The terms are posted.", "Nothing else to do until then."
 		p.at("Entries start", o.Opens)
-		p.More = []step{{"Move the times or change the rules", p.path("later")}}
+		p.More = []step{{"Change something", p.path("later")}}
 	case giveaway.PhaseTaking:
 		p.Head, p.Then = peopleIn(p.Counts.In), "Nothing else to do until then."
 		p.at("Entries close", o.Closes)
 		p.Next = step{"Look at the entries", p.path("entries")}
-		p.More = []step{{"Move the times or change the rules", p.path("later")}}
+		p.More = []step{{"Change something", p.path("later")}}
 	case giveaway.PhaseClosed:
 		p.sayClosed(at)
 	case giveaway.PhaseLocked:
@@ -169,7 +178,10 @@ func (p *dayPage) say(at time.Time) {
 		p.Head, p.Lead = "The draw is made.", "The result stands for everybody to see and to check."
 		p.Next = step{"See the result", p.path("result")}
 	default:
-		p.Head, p.Lead = "This giveaway was called off.", "Nothing is drawn."
+		p.sayOff()
+	}
+	if mayCancel(p.G) {
+		p.More = append(p.More, step{"Call it off", p.path("cancel")})
 	}
 	if p.Counts.Issued > 0 && p.Next.Text != "Look at the entries" {
 		p.More = append(p.More, step{"Look at the entries", p.path("entries")})
@@ -189,13 +201,14 @@ func (p *dayPage) sayClosed(at time.Time) {
 		p.Lead = "Lock the list now, so that everybody can see it before the draw."
 		p.at("If nobody does, it locks itself on", p.G.LockAt())
 		p.Next = step{"Lock the list", p.path("lock")}
-		p.More = []step{{"Move the draw or change the rules", p.path("later")}}
+		p.More = []step{{"Change something", p.path("later")}}
 	}
 }
 
 func (p *dayPage) sayLocked(at time.Time) {
-	p.Next = step{"Go to the draw", p.path("draw")}
+	p.Next, p.More = step{"Go to the draw", p.path("draw")}, []step{{"Show the list’s fingerprint", p.path("lock")}}
 	if until := p.G.DrawAt(); at.Before(until) {
+		p.Next, p.More = step{"Show the list’s fingerprint", p.path("lock")}, []step{{"Go to the draw", p.path("draw")}}
 		p.Head = "The list is locked."
 		p.Lead = "Read its fingerprint out at the start of the show and put it under the video."
 		p.at("The draw can be made from", until)
@@ -222,14 +235,19 @@ func (s *Site) openings(g giveaway.Giveaway) []draw.Opening {
 	return kept
 }
 
+// movedWords: "The draw moved from … to …."
+func movedWords(what string, old, next time.Time, zone string) string {
+	return what + " moved from " + stamp("", old, zone).Words + " to " + stamp("", next, zone).Words + "."
+}
+
 // changedWords says what a revision changed.
 func changedWords(old, next draw.Opening, zone string) string {
 	var words []string
 	if !next.Closes.Equal(old.Closes) {
-		words = append(words, stamp("Entry closing moved to", next.Closes, zone).Text())
+		words = append(words, movedWords("Entry closing", old.Closes, next.Closes, zone))
 	}
 	if !next.Event.Equal(old.Event) {
-		words = append(words, stamp("The draw moved to", next.Event, zone).Text())
+		words = append(words, movedWords("The draw", old.Event, next.Event, zone))
 	}
 	if next.Rules != old.Rules {
 		words = append(words, "The rules changed.")
@@ -237,15 +255,18 @@ func changedWords(old, next draw.Opening, zone string) string {
 	return strings.Join(append(words, "The old terms stand beside the new ones."), " ")
 }
 
+// add adds a row, unless its time is zero: then it has not happened.
+func (p *dayPage) add(name, text string, at time.Time, post ...fact) {
+	if !at.IsZero() {
+		p.Rows = append(p.Rows, dayRow{name, stamp("", at, p.G.Terms.Event.Zone), text, post, at})
+	}
+}
+
 // history writes the rows, newest first. Kept are the posted terms as they
 // were before.
 func (p *dayPage) history(key string, kept []draw.Opening) {
 	g, zone := p.G, p.G.Terms.Event.Zone
-	add := func(name, text string, at time.Time, post ...fact) {
-		if !at.IsZero() {
-			p.Rows = append(p.Rows, dayRow{name, stamp("", at, zone), text, post, at})
-		}
-	}
+	add := p.add
 	add("Terms written", "You wrote the terms.", g.Created)
 	if g.State != giveaway.StateDraft {
 		post := []fact{{"The giveaway’s address", p.Public}, {"The key that everything about it is signed with", key}}
@@ -262,10 +283,11 @@ func (p *dayPage) history(key string, kept []draw.Opening) {
 		add("Terms changed", changedWords(old, g.Opening, zone), g.Opening.Revised,
 			fact{"The fingerprint of the posted terms, as they are now", g.OpeningHash.String()})
 	}
-	if g.State == giveaway.StateFrozen || g.State == giveaway.StateDrawn {
+	if !g.Frozen.IsZero() {
 		add(rowLocked, capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)
 	}
 	add("Drawn", "The draw was made.", g.Drawn)
+	add("Called off", "You called it off. The reason: "+offWhy(g.CancelReason)+".", g.Cancelled)
 	slices.Reverse(p.Rows) // of one second, what came later stands first
 	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
 }

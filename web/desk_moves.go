@@ -28,6 +28,7 @@ type movePage struct {
 	Print   string // a fingerprint to read out, or ""
 	Value   valueWords
 	Seen    string // the draft that is shown; see [seen]
+	Seconds []secondRow
 }
 
 // A fact is a line of the terms in words.
@@ -87,6 +88,9 @@ func (d *desk) showDraw(c echo.Context, status int, g giveaway.Giveaway, problem
 	}
 	if report.FreezeAt != nil {
 		p.Print = report.FreezeAt.String()
+	}
+	if p.Seconds, err = d.seconds(c.Request().Context(), g, &report); err != nil {
+		return err
 	}
 	if !p.Ready {
 		p.Head, p.Lead = "The list is locked. The draw comes next.", "Read the list’s fingerprint out at the start of the show, and put it under the video before this time."

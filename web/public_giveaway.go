@@ -24,6 +24,7 @@ type closedPage struct {
 	Rules string
 	Print string // fingerprint of the list
 	Terms giveaway.Terms
+	Off   *offPart // nil: it was not called off
 }
 
 // A whenRow says when something happens or happened.
@@ -59,9 +60,13 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 	if err != nil {
 		return err
 	}
+	g = asPublished(g, report)
 	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms}
 	p.Head, p.Lead = closedWords(g, report, now(c))
 	p.Rows = closedTimes(g, now(c))
+	if p.Off, err = s.off(c.Request().Context(), g); err != nil {
+		return err
+	}
 	if report != nil && report.Freeze != nil {
 		p.Find, p.Print = homeURL(g.ID)+"/t/", report.FreezeAt.String()
 	}
@@ -83,11 +88,7 @@ func closedWords(g giveaway.Giveaway, r *draw.Report, at time.Time) (head string
 		}
 		return "Entries are closed.", []string{"The list of tickets is about to be locked. Then the draw is made live."}
 	case giveaway.PhaseOff:
-		lead = []string{"No draw will be made. Nothing here chooses a winner."}
-		if r != nil && r.Cancelled != nil {
-			lead = append(lead, "The reason: "+wordOr(cancelWords, r.Cancelled.Reason)+".")
-		}
-		return "This giveaway was called off.", lead
+		return "This giveaway was called off.", offLead(g)
 	}
 	if r == nil || r.Freeze == nil {
 		return "The list is locked.", nil
@@ -145,7 +146,7 @@ func closedTimes(g giveaway.Giveaway, at time.Time) []whenRow {
 	case giveaway.PhaseLocked:
 		return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), row("The draw is on", t.Event)}
 	case giveaway.PhaseOff:
-		return nil
+		return offTimes(g)
 	}
 	return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), zoned("The draw was made", g.Drawn)}
 }

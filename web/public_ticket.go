@@ -68,6 +68,9 @@ func (s *Site) getTicket(c echo.Context) error {
 		return err
 	}
 	p.Head, p.Lead = standingWords(standing, rank, report)
+	if g.State == giveaway.StateCancelled {
+		p.Head, p.Lead = offTicketWords(standing)
+	}
 	p.Wins = standing.Wins
 	if standing.In && report != nil && report.Seed != nil {
 		score := draw.Score(*report.Seed, t)
@@ -154,6 +157,9 @@ func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.St
 	switch {
 	case mine.Withdrawn:
 		return "This ticket is withdrawn.", []string{"It is not in the draw."}
+	case g.State == giveaway.StateCancelled:
+		head, lead := offTicketWords(st)
+		return strings.Replace(head, "This ticket", "Your ticket", 1), append(lead, proofWords)
 	case st.Locked:
 		head, lead := standingWords(st, rank, r)
 		return strings.Replace(head, "This ticket", "Your ticket", 1), lead
