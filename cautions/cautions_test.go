@@ -27,7 +27,7 @@ func at(t *testing.T, local, zone string) giveaway.Moment {
 func calm(t *testing.T) giveaway.Terms {
 	return giveaway.Terms{
 		Draw: "trail-boots", Channel: "Slow Miles", Host: "hello@slow-miles.example", Title: "Win boots.", Prize: "a pair of boots",
-		Sponsor: "Larkspur Trail Supply", SponsorAddress: "12 Mill Lane, Bend, OR 97701, USA", Disclosure: "The shop gave us these boots.",
+		Sponsor: "Larkspur Trail Supply", SponsorAddress: "12 Mill Lane, Anytown, larkspur.example", Disclosure: "The shop gave us these boots.",
 		Worth: &giveaway.Worth{Cents: 25000, Currency: "USD"}, Winners: 1, AnswerDays: 7, LockMinutes: 30, KeepDays: 90,
 		Opens: at(t, "2026-10-01T18:00", "America/New_York"), Closes: at(t, "2026-10-15T18:00", "America/New_York"), Event: at(t, "2026-10-15T20:30", "America/New_York"),
 		Region: eligibility.Region{Live: []string{"US"}, NotLive: []string{"US-AL", "US-NE", "US-MS"}, Ship: []string{"US"}},

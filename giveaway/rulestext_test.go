@@ -25,7 +25,7 @@ func rulesTerms() map[string]Terms {
 	plain.Rules = ""
 
 	full := plain
-	full.SponsorAddress = "12 Mill Lane, Bend, OR 97701, USA"
+	full.SponsorAddress = "12 Mill Lane, Anytown, larkspur.example"
 	full.Value, full.Worth = "", &Worth{Cents: 18900, Currency: "USD"}
 	full.Disclosure = "Larkspur Trail Supply gave us these boots to give away."
 	full.Winners, full.Alternates = 3, 5
@@ -130,7 +130,7 @@ func TestRulesTextHoldsEachValue(t *testing.T) {
 func TestRulesTextHasTheFactsList(t *testing.T) {
 	text := rulesTerms()["full"].RulesText()
 	for clause, want := range map[string]string{
-		"sponsor and address":         "The sponsor is Larkspur Trail Supply, 12 Mill Lane, Bend, OR 97701, USA.",
+		"sponsor and address":         "The sponsor is Larkspur Trail Supply, 12 Mill Lane, Anytown, larkspur.example.",
 		"who may enter":               "## Who may enter\n\nYou may live in the United States.",
 		"opening instant with zone":   "Entries are taken from Friday 27 November 2026, 6:00 pm (New York)",
 		"closing instant with zone":   "They end at Friday 11 December 2026, 6:00 pm (New York)",

@@ -49,14 +49,17 @@ func PastRound() (draw.Beacon, error) {
 func base(id, title string) giveaway.Terms {
 	return giveaway.Terms{
 		Draw: id, Channel: "Slow Miles", Host: "hello@slowmiles.example", Title: title,
-		Prize: "A pair of Larkspur hiking boots in your size", Sponsor: "Larkspur Trail Supply", Value: "about $240",
-		Winners: 1, Alternates: 3, AnswerDays: 7, LockMinutes: giveaway.DefaultLockMinutes,
+		Prize: "A pair of Larkspur hiking boots in your size", Sponsor: "Larkspur Trail Supply",
+		SponsorAddress: "12 Mill Lane, Anytown, larkspur.example", Worth: &giveaway.Worth{Cents: 24000, Currency: "USD"},
+		Disclosure: "Larkspur Trail Supply gave Slow Miles these boots to give away.",
+		Winners:    1, Alternates: 3, AnswerDays: 7, LockMinutes: giveaway.DefaultLockMinutes,
 		Sizes: &giveaway.SizeTerms{Run: run(), Scale: sizing.Common},
 		Region: eligibility.Region{
 			Live: []string{"US", "CA", "GB", "DE"}, Ship: []string{"US"}, AlaskaHawaii: true, Friend: true,
 		},
-		MinAge: 18, Beacon: giveaway.BeaconQuicknet, Rules: rules,
-		Steps: "Tell us under the video which trail you would walk first.",
+		MinAge: 18, Beacon: giveaway.BeaconQuicknet, KeepDays: giveaway.DefaultKeepDays, Paragraphs: nothing,
+		Barred: []string{"people who work for Larkspur Trail Supply, and those who live with them"},
+		Steps:  "Tell us under the video which trail you would walk first.", StepKinds: []string{giveaway.StepOther},
 	}
 }
 
@@ -106,15 +109,6 @@ func finishedTerms() (giveaway.Terms, error) {
 	return times(base(Finished, "Win summer hiking boots in your size."), closes.Add(-10*24*time.Hour), closes, event)
 }
 
-const rules = `Rules of the Slow Miles boot giveaway
-
-This giveaway is an invented sample. Nobody can win anything in it.
-
-1. Entering is free. Nothing has to be bought, and buying something does not change your chance.
-2. One entry for each person. A second entry with the same address does not count.
-3. You can enter if you are 18 or over and live in the United States, Canada, the United Kingdom or Germany. The parcel goes to an address in the United States; from elsewhere you can name a friend there who receives it.
-4. The prize is one pair of hiking boots by Larkspur Trail Supply in the winner’s size, worth about $240. Sizes the shop does not make are settled with the winner.
-5. The winner is drawn live after entries have closed. How the draw is made, and how anybody can check it, stands on the giveaway’s own page.
-6. The winner has 7 days to answer. After that the next in line wins.
-7. We keep your address and size until the prize has been delivered, give the winner’s address to the shop, and delete the rest.
-`
+// nothing stands at the end of the sample's rules, which are written from its
+// terms like any other.
+const nothing = "This giveaway is an invented sample. Nobody can win anything in it."

@@ -18,8 +18,13 @@ func factsOf(t giveaway.Terms) []fact {
 		}
 	}
 	add("Worth", t.Value)
+	if t.Worth != nil {
+		add("Retail value", t.Worth.Words()+", together "+t.Total().Words())
+	}
 	add("Channel", t.Channel)
 	add("Who sends the prize", t.Sponsor)
+	add("Their address", t.SponsorAddress)
+	add("Who gave it", t.Disclosure)
 	add("Contact", t.Host)
 	add("Entries start", timeWords(t.Opens))
 	add("Entries close", timeWords(t.Closes))
@@ -41,7 +46,14 @@ func factsOf(t giveaway.Terms) []fact {
 		number = "none"
 	}
 	add("A public number", number)
+	for _, s := range t.Seconds {
+		add("A second secret", "from "+s.Who)
+	}
 	add("In place of", t.Follows)
+	add("Personal data", "are deleted within "+count(int64(t.DaysKept()), "day", "days")+" after the end")
+	if len(t.Filed) > 0 {
+		add("Filed in", named(t.Filed, func(code string) string { return eligibility.StateName("US", code) }))
+	}
 	return facts
 }
 
@@ -67,6 +79,9 @@ func whoFacts(t giveaway.Terms) []fact {
 	facts = append(facts, fact{"Least age", age})
 	if len(t.Barred) > 0 {
 		facts = append(facts, fact{"Who can’t win", strings.Join(t.Barred, "; ")})
+	}
+	if t.BarredTick {
+		facts = append(facts, fact{"A tick for that", "everybody who enters says that they are none of these"})
 	}
 	return facts
 }

@@ -120,7 +120,7 @@ Terms, in short (times also take "utc"):
      "event":  {"local": "2026-12-11T20:30", "zone": "America/New_York"},
      "winners": 1, "alternates": 5,
      "region": {"live": ["US", "CA"], "alaska_hawaii": true, "territories": true, "military": true},
-     "min_age": 18, "sponsor_address": "12 Mill Lane, Bend, OR 97701, USA",
+     "min_age": 18, "sponsor_address": "12 Mill Lane, Anytown, larkspur.example",
      "worth": {"cents": 18900, "currency": "USD"}, "disclosure": "The shop gave us these boots.",
      "steps": "Follow Slow Miles.", "step_kinds": ["follow"], "keep_days": 90,
      "barred": ["staff of Larkspur Trail Supply"], "barred_tick": true,
