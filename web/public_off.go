@@ -31,7 +31,7 @@ func (s *Site) off(ctx context.Context, g giveaway.Giveaway) (*offPart, error) {
 	if g.State != giveaway.StateCancelled {
 		return nil, nil
 	}
-	p := &offPart{When: stamp("", g.Cancelled, g.Terms.Event.Zone), }
+	p := &offPart{When: stamp("", g.Cancelled, g.Terms.Event.Zone)}
 	if g.Successor == "" {
 		return p, nil
 	}
