@@ -29,6 +29,7 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id/fair", redirectTo(fairURL))
 	get("/g/:id/fair/", s.getFair)
 	get("/g/:id/fair/:file", s.getFile)
+	s.checkRoutes(get)
 
 	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
 	change := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}

@@ -54,6 +54,10 @@ type Config struct {
 	Log       *slog.Logger
 	// Ready tells whether the database answers; nil: it always does.
 	Ready func(ctx context.Context) error
+	// CheckRelays are what a viewer's browser asks for the public number, on the
+	// check page. Nil: the public ones, which the page's script knows. Only
+	// tests set others: no host decides whom a viewer's check believes.
+	CheckRelays []string
 	// Proxies are the networks whose X-Forwarded-For is believed. None: the
 	// address that the connection comes from is the client's.
 	Proxies []netip.Prefix

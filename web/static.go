@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenhand/draw"
+	"evenhand/web/check"
 )
 
 //go:embed static
@@ -47,6 +48,8 @@ func loadAssets() assets {
 		}
 		all[f.Name()] = asset{b, kind, draw.Hash(b).String()}
 	}
+	script := check.Script()
+	all[checkScript] = asset{script, kinds[".js"], draw.Hash(script).String()}
 	return all
 }
 
@@ -67,6 +70,9 @@ func (s *Site) getAsset(c echo.Context) error {
 	}
 	h := c.Response().Header()
 	h.Set("Content-Type", one.kind)
+	if c.Param("name") == checkScript { // a worker is under the policy of its script
+		h.Set("Content-Security-Policy", s.checkPolicy())
+	}
 	h.Set("ETag", `"`+one.tag+`"`)
 	if strings.HasPrefix(one.tag, c.QueryParam("v")) && c.QueryParam("v") != "" {
 		h.Set("Cache-Control", "public, max-age=31536000, immutable")

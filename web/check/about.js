@@ -22,7 +22,8 @@
 //   statement.js  what all this proves, and what it does not
 //   sources.js    reading files from an address, or from a folder on disk
 //   worker.js     the check beside the page, so that the page stays quick
-//   page.js       the page: what is shown
+//   prose.js      the sentences that are shown
+//   page.js       the page
 //
 // The server joins these files, as they are, into one script; nothing is
 // translated or shortened on the way. The same script runs in the page and in

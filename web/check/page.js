@@ -1,2 +1,186 @@
-// The page.
-function startPage() {}
+// The page. It starts the worker, tells how far it is, and shows the answer,
+// announced once. Beside a publication's files it reads those; saved on disk,
+// where a page may read nothing by itself, it asks for the folder.
+
+const thisScript = typeof document === "undefined" ? null : document.currentScript;
+
+function startPage() { new CheckPage(document.getElementById("check")).begin(); }
+
+class CheckPage {
+  constructor(root) {
+    this.root = root;
+    this.base = root.dataset.base || (location.protocol.startsWith("http") ? new URL(".", location.href).href : "");
+    this.host = root.dataset.host || "the host";
+    this.relays = root.dataset.relays ? root.dataset.relays.split(" ") : publicRelays;
+    this.said = document.getElementById("check-said");
+    this.body = document.getElementById("check-body");
+    this.script = thisScript.src || URL.createObjectURL(new Blob([thisScript.textContent], { type: "text/javascript" }));
+    this.files = null;
+    this.papers = { receipts: [], entries: [] };
+    this.tickets = [];
+  }
+
+  begin() {
+    document.getElementById("check-without")?.remove();
+    this.takeFragment();
+    addEventListener("hashchange", () => { if (this.takeFragment()) this.run(); });
+    if (this.base) this.run(); else this.askForFolder("");
+  }
+
+  // takeFragment takes what another page of the giveaway passed on after "#",
+  // which no server sees, and drops it from the address.
+  takeFragment() {
+    const given = new URLSearchParams(location.hash.slice(1)), ticket = readTicket(given.get("ticket") ?? ""), receipt = given.get("receipt");
+    if (ticket !== null) this.tickets = [ticket];
+    const raw = receipt === null ? null : base64(receipt.replace(/-/g, "+").replace(/_/g, "/"), false);
+    if (raw !== null) this.addPaper("your proof of entry", textOf(raw));
+    if (ticket !== null || raw !== null) history.replaceState(null, "", location.pathname + location.search);
+    return ticket !== null || raw !== null;
+  }
+
+  // addPaper keeps a proof of entry or an entry's own text, once.
+  addPaper(name, data) {
+    const kind = data.startsWith("evenhand/entry/") ? "entries" : "receipts";
+    if (this.papers[kind].some((a) => a.data === data)) return;
+    const taken = this.papers[kind].filter((a) => a.name === name).length;
+    this.papers[kind].push({ name: taken > 0 ? `${name} (${taken + 1})` : name, data });
+    const read = kind === "entries" ? () => readEntry(name, data) : () => readReceipt(name, noteText(name, data));
+    try { this.tickets = [read().ticket]; } catch { /* the check says what is wrong with it */ }
+  }
+
+  run() {
+    this.worker?.terminate();
+    this.worker = new Worker(this.script);
+    this.worker.onmessage = ({ data }) => this.told(data);
+    this.worker.onerror = (e) => this.told({ type: "failed", text: e.message });
+    const options = { relays: this.relays, find: this.tickets, ...this.papers, now: Math.floor(Date.now() / 1000),
+      host: this.base && !this.files ? new URL(this.base, location.href).hostname : "" };
+    const source = this.files ? { files: this.files } : { base: new URL(this.base, location.href).href };
+    this.showProgress("Reading the files.", null);
+    this.worker.postMessage({ type: "check", ...source, options });
+  }
+
+  told(data) {
+    if (data.type === "progress") this.showProgress(`${inWords(data.tickets)} of ${inWords(data.of)} tickets gone through.`, data.tickets / data.of);
+    if (data.type === "failed") this.showFailed(data.text);
+    if (data.type !== "done") return;
+    this.report = data.report;
+    this.progress?.remove();
+    this.progress = null;
+    this.show(data.report);
+    if (data.line !== null) document.dispatchEvent(new CustomEvent("evenhand:line", { detail: data.line }));
+    document.dispatchEvent(new CustomEvent("evenhand:checked", { detail: data.report }));
+  }
+
+  // showProgress says how far it is. It is not announced: the answer is.
+  showProgress(text, part) {
+    if (!this.progress) {
+      this.bar = el("progress", { "aria-label": "The check" });
+      this.progress = el("div", { class: "checking" }, this.bar, el("p", { class: "note" }, text));
+      this.said.after(this.progress);
+    }
+    this.progress.lastChild.textContent = text;
+    if (part !== null) this.bar.value = part;
+  }
+
+  showFailed(text) {
+    this.progress?.remove();
+    this.progress = null;
+    this.say("This page could not do the check.", "Something in this browser does not work as this page needs it. The command line does the same check.");
+    this.body.replaceChildren(el("p", { class: "note" }, text), this.withoutElement());
+  }
+
+  // say gives the answer, all at once, so that it is read out once.
+  say(head, lead) {
+    if (this.said.textContent === head + lead) return;
+    this.said.replaceChildren(el("h1", null, head), el("p", { class: "lead" }, lead));
+  }
+
+  show(r) {
+    if (!r.opening && !this.root.dataset.base && !this.files && r.findings.some((f) => f.file === "opening.txt" && f.text.includes("there is none"))) {
+      this.askForFolder("Beside this page there is no publication. ");
+      return;
+    }
+    this.say(...headOf(r));
+    const won = r.status === 0 ? r.places.slice(0, r.opening.winners) : [];
+    this.body.replaceChildren(...wrongElements(r, this.host), ...(won.length === 1 ? [ticketElement(won[0].ticket, true, true)] : []),
+      el("div", { id: "check-line", hidden: "" }), ...(r.opening ? this.sections(r) : []), this.withoutElement());
+  }
+
+  sections(r) {
+    const own = r.found[0], statement = (r.statement ?? []).map((s) => para(curly(s)));
+    const hand = r.status === 0 && r.seed ? [...r.places.slice(0, Math.min(3, r.opening.winners)).map((q) => handRow(r.opening.winners === 1 ? "The winner" : `The ${ordinal(q.place)}`, r.seed, q)),
+      ...(own?.score ? [handRow("Your ticket", r.seed, own)] : [])] : [];
+    return [
+      el("h2", null, "Your own ticket"), this.ownElement(r),
+      ...(statement.length > 0 ? [el("h2", null, "What this proves, and what it doesn’t"), ...statement] : []),
+      el("h2", null, "What your device did"), el("div", { class: "rows" }, ...stepRows(r)),
+      ...(hand.length > 0 ? [el("h2", null, "Try it by hand"), el("div", { class: "rows" }, ...hand)] : []),
+      el("h2", null, "Line by line"), findingsElement(r),
+    ];
+  }
+
+  // ownElement asks for the viewer's ticket, or proof of entry, and answers.
+  ownElement(r) {
+    const field = el("input", { type: "text", id: "own-ticket", autocomplete: "off", spellcheck: "false", autocapitalize: "characters", size: "22" });
+    const wrong = el("p", { class: "fault", hidden: "" }), find = el("button", { type: "submit", class: "plain" }, "Find it");
+    const papers = el("input", { type: "file", id: "own-papers", multiple: "", accept: ".txt,text/plain" });
+    const form = el("form", null, el("label", { for: "own-ticket" }, "A ticket"), " ", field, " ", find, wrong);
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const ticket = readTicket(field.value);
+      wrong.hidden = ticket !== null;
+      wrong.textContent = "A ticket has 16 digits and letters, such as K7QF-2M9X-4RTB-W8ZC.";
+      if (ticket !== null) { this.tickets = [ticket]; this.run(); } else field.setAttribute("aria-invalid", "true");
+    });
+    papers.addEventListener("change", () => this.takePapers(papers.files));
+    const answer = el("div", { role: "status", id: "own-said" }, ...r.found.flatMap((one) => ownElements(r, one)), ...this.paperElements(r));
+    return el("div", { class: "rows" },
+      row("Where it stands", "", ...(r.found.length + this.papers.receipts.length + this.papers.entries.length > 0 ? [answer] : []), form),
+      row("Your proof of entry", "receipt, entry", el("label", { for: "own-papers" }, "Your proof of entry, and your entry’s own text: the two files from your private page. "), papers,
+        hint("They are compared with the list here, on your device, and sent nowhere.")));
+  }
+
+  async takePapers(files) {
+    for (const file of files) this.addPaper(file.name, textOf(new Uint8Array(await file.slice(0, maxNote + 1).arrayBuffer())));
+    this.run();
+  }
+
+  // paperElements are what the check says of the viewer's own papers.
+  paperElements(r) {
+    const names = [...this.papers.receipts, ...this.papers.entries].map((a) => a.name);
+    return r.findings.filter((f) => names.includes(f.file)).map((f) => el("p", f.level === "FAULT" ? { class: "fault" } : null, `${upper(f.file)}: ${curly(f.text)}.`));
+  }
+
+  // askForFolder asks for the files of a publication on disk.
+  askForFolder(before) {
+    this.say("Check a draw, on your own device.", `${before}Download the giveaway’s files into one folder and choose it here. Nothing is sent anywhere, except that the public number’s own relays are asked for it.`);
+    const folder = el("input", { type: "file", id: "choose-folder", webkitdirectory: "", multiple: "" }), files = el("input", { type: "file", id: "choose-files", multiple: "" });
+    for (const input of [folder, files]) input.addEventListener("change", () => this.takeFiles([...input.files]));
+    const drop = el("div", { class: "rows", id: "check-drop" },
+      row("The folder", "", el("label", { for: "choose-folder" }, "A folder with opening.txt and the files beside it "), folder),
+      row("Or its files", "", el("label", { for: "choose-files" }, "All of its files at once; or drop them here "), files));
+    drop.addEventListener("dragover", (event) => event.preventDefault());
+    drop.addEventListener("drop", (event) => { event.preventDefault(); this.takeFiles([...event.dataTransfer.files]); });
+    this.body.replaceChildren(drop);
+  }
+
+  // takeFiles takes the files of the folder in which opening.txt stands.
+  takeFiles(all) {
+    const folderOf = (f) => f.webkitRelativePath.split("/").slice(0, -1).join("/");
+    const opening = all.filter((f) => f.name === "opening.txt").sort((a, b) => folderOf(a).length - folderOf(b).length)[0];
+    this.files = all.filter((f) => opening === undefined || folderOf(f) === folderOf(opening)).map((f) => [f.name, f]);
+    if (all.length > 0) this.run();
+  }
+
+  // withoutElement is how to check without this page.
+  withoutElement() {
+    const rows = [], { command, fair, copy } = this.root.dataset;
+    if (fair) rows.push(row("The files", "", para("All that this page read. ", el("a", { href: fair }, "Read or download them"), ".")));
+    if (copy) rows.push(row("This page, kept", "", para("A page that the host serves could lie. ", el("a", { href: copy, download: "check.html" }, "Save this check"), " as one file, read it with any text editor, and open it from your own disk with the files: it is the same script.")));
+    if (command) rows.push(row("Without a browser", "", para("The same check runs as a command, which verifies the public number’s signature too:"), long(command), hint("The command comes with the source of the program that this page runs on, Evenhand; its README says how to make it.")));
+    const again = el("button", { type: "button", class: "plain" }, "Check again");
+    again.addEventListener("click", () => this.run());
+    return el("div", null, ...(rows.length > 0 ? [el("h2", null, "Without this page"), el("div", { class: "rows" }, ...rows)] : []), para(again));
+  }
+}

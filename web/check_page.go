@@ -1,0 +1,84 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/draw"
+	"evenhand/draw/relay"
+	"evenhand/giveaway"
+	"evenhand/web/check"
+)
+
+// checkScript is the name of the script of the check page among the assets.
+const checkScript = "check.js"
+
+// A checkPage is the frame around the check in the viewer's own browser.
+type checkPage struct {
+	Frame
+	Fair    string // where the files are
+	Command string // how to check without this page
+	Copy    string // the check as one file
+	Relays  string // only where they are not those that the script knows
+}
+
+func checkURL(id string) string { return "/g/" + id + "/check" }
+
+// checkRoutes are the check page and its copy, which stands beside the files
+// and works from disk as well.
+func (s *Site) checkRoutes(get func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc)) {
+	get("/g/:id/check", s.getCheck)
+	get("/g/:id/fair/check.html", s.getCheckCopy)
+}
+
+// checkPolicy is the policy of the check page and of its worker: the only ones
+// that may ask another host, the relays of the public number.
+func (s *Site) checkPolicy() string {
+	relays := s.cfg.CheckRelays
+	if relays == nil {
+		relays = relay.Default()
+	}
+	return strings.Replace(policy, "connect-src 'self'", "connect-src 'self' "+strings.Join(relays, " ")+"; worker-src 'self'", 1)
+}
+
+// getCheck shows the frame; the script fills it.
+func (s *Site) getCheck(c echo.Context) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	c.Response().Header().Set("Content-Security-Policy", s.checkPolicy())
+	return s.render(c, http.StatusOK, "check", s.checkFrame(c, g))
+}
+
+func (s *Site) checkFrame(c echo.Context, g giveaway.Giveaway) checkPage {
+	return checkPage{Frame: frame(g, now(c), "Check it yourself"), Fair: fairURL(g.ID), Command: "draw verify " + s.link(fairURL(g.ID)),
+		Copy: fairURL(g.ID) + "check.html", Relays: strings.Join(s.cfg.CheckRelays, " ")}
+}
+
+// getCheckCopy is the same check as one document that needs no other.
+func (s *Site) getCheckCopy(c echo.Context) error {
+	if _, err := s.giveaway(c); err != nil {
+		return err
+	}
+	relays := strings.Join(relay.Default(), " ")
+	page := check.Copy(slices.Concat(s.assets["style.css"].bytes, s.assets["check.css"].bytes))
+	script, style := inlineHash(page.Script), inlineHash(page.Style)
+	h := c.Response().Header()
+	h.Set("Content-Security-Policy", "default-src 'none'; script-src "+script+"; style-src "+style+"; worker-src blob:; img-src data:; connect-src 'self' "+relays+
+		"; form-action 'none'; base-uri 'none'; frame-ancestors 'none'")
+	h.Set("ETag", `"`+draw.Hash(page.Document).String()+`"`)
+	return c.HTMLBlob(http.StatusOK, page.Document)
+}
+
+// inlineHash names an inline script or style in a policy (Content Security
+// Policy Level 3, section 2.3.1).
+func inlineHash(text []byte) string {
+	h := sha256.Sum256(text)
+	return "'sha256-" + base64.StdEncoding.EncodeToString(h[:]) + "'"
+}

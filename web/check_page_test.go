@@ -1,0 +1,222 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/draw/beacon"
+	"evenhand/draw/relay"
+	"evenhand/giveaway"
+	"evenhand/internal/browsertest"
+	"evenhand/web"
+)
+
+// standIn answers like a public relay, with the published rounds of quicknet
+// (testdata/vectors/drand-quicknet.json names where each was published).
+func standIn(t testing.TB) string {
+	t.Helper()
+	b, err := os.ReadFile("../testdata/vectors/drand-quicknet.json")
+	must(t, err)
+	var v struct {
+		Rounds []struct {
+			Round     uint64
+			Signature string
+		}
+	}
+	must(t, json.Unmarshal(b, &v))
+	mux := http.NewServeMux()
+	for _, r := range v.Rounds {
+		mux.HandleFunc(fmt.Sprintf("GET /%s/public/%d", beacon.Quicknet().HashHex(), r.Round), func(w http.ResponseWriter, _ *http.Request) {
+			w.Header().Set("Access-Control-Allow-Origin", "*")
+			fmt.Fprintf(w, `{"round":%d,"signature":"%s"}`, r.Round, r.Signature)
+		})
+	}
+	server := httptest.NewServer(mux)
+	t.Cleanup(server.Close)
+	return server.URL
+}
+
+func checkRig(t testing.TB) (r *rig, relays string) {
+	relays = standIn(t)
+	return newRig(t, func(c *web.Config) { c.CheckRelays = []string{relays} }), relays
+}
+
+// answered waits until the check page has its answer.
+func answered(b *browsertest.Browser) (head, said string) {
+	b.WaitVisible("#check-said .lead")
+	return b.Text("#check-said h1"), b.Text("#check-said .lead")
+}
+
+// drawnAt makes a giveaway with nine tickets and draws it.
+func (r *rig) drawnAt(id string, change ...func(*giveaway.Terms)) (private map[string]string, report draw.Report) {
+	r.t.Helper()
+	r.setTime(during)
+	r.open(id, change...)
+	private = map[string]string{}
+	for i := range 9 {
+		link, ticket := r.enter(id, fmt.Sprintf("person%d@example.com", i))
+		private[ticket] = link
+	}
+	r.lock(id)
+	r.draw(id)
+	r.setTime(closes.Add(2 * time.Hour))
+	return private, draw.Check(r.t.Context(), r.db.Publication(id), draw.Options{})
+}
+
+// The page redoes a draw and says so; at every width, dark and light, axe-core
+// finds nothing and nothing is wider than the window. Nobody is asked but the
+// site and the relays.
+func TestCheckPage(t *testing.T) {
+	r, relays := checkRig(t)
+	_, report := r.drawnAt("boots")
+	winner := report.Places[0].Ticket
+	r.drawnAt("weak", func(x *giveaway.Terms) { x.Beacon = giveaway.BeaconNone })
+	r.setTime(during)
+	r.open("fresh")
+	b := browsertest.New(t)
+	for id, want := range map[string]string{
+		"boots": "Your own device just redid the draw from the public files: same winner.",
+		"weak":  "Your own device just redid the draw from the public files: same winner.",
+		"fresh": "So far everything fits.",
+	} {
+		for _, width := range widths {
+			for _, dark := range []bool{false, true} {
+				b.SetViewport(width, 900, width < 700)
+				b.Dark(dark)
+				b.Open(r.server.URL + "/g/" + id + "/check")
+				where := fmt.Sprintf("check-%s-%d-dark=%v", id, width, dark)
+				head, said := answered(b)
+				if head != want {
+					t.Errorf("%s: the page says %q, %q: %s", where, head, said, b.Text("#check-body"))
+				}
+				if id == "boots" && (!strings.Contains(said, winner.Grouped()) || strings.Contains(said, "to know")) {
+					t.Errorf("%s: %q does not name %s alone", where, said, winner.Grouped())
+				}
+				if id == "weak" && !strings.Contains(said, "There is one thing to know.") {
+					t.Errorf("%s: %q does not say that it is weak", where, said)
+				}
+				fits(t, b, where, width)
+			}
+		}
+	}
+	for _, asked := range b.Requests() {
+		if !strings.HasPrefix(asked, r.server.URL+"/") && !strings.HasPrefix(asked, relays+"/") {
+			t.Errorf("the page asked for %s", asked)
+		}
+	}
+}
+
+// fits looks at a page as it stands.
+func fits(t *testing.T, b *browsertest.Browser, where string, width int) {
+	t.Helper()
+	found, err := b.Axe()
+	must(t, err)
+	for _, f := range found {
+		t.Errorf("%s: %s", where, f)
+	}
+	if wide := browsertest.Eval[int](b, "document.documentElement.scrollWidth"); wide > width {
+		t.Errorf("%s: the page is %d wide", where, wide)
+	}
+	if pictures := os.Getenv("EVENHAND_PICTURES"); pictures != "" {
+		b.Screenshot(filepath.Join(pictures, where+".png"))
+	}
+}
+
+// Without script the page says where to go instead.
+func TestCheckPageWithoutScript(t *testing.T) {
+	r, _ := checkRig(t)
+	r.open("boots")
+	b := browsertest.New(t)
+	b.Script(false)
+	b.Open(r.server.URL + "/g/boots/check")
+	text := b.Text("main")
+	for _, want := range []string{"the files and the check in words", "draw verify " + r.server.URL + "/g/boots/fair/"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is missing in %q", want, text)
+		}
+	}
+	if got := b.Follow("#check-without a"); got != 200 {
+		t.Errorf("the link has status %d", got)
+	}
+}
+
+// Only the check page, its worker's script and its copy may ask the relays.
+func TestOnlyTheCheckPageMayAskRelays(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	for path, may := range map[string]bool{
+		"/g/boots/check": true, "/static/check.js": true, "/g/boots/fair/check.html": true,
+		"/g/boots": false, "/g/boots/fair/": false, "/static/page.js": false, "/g/boots/fair/opening.txt": false,
+	} {
+		got := r.get(path)
+		got.is(t, 200)
+		for _, one := range relay.Default() {
+			if strings.Contains(got.Header.Get("Content-Security-Policy"), one) != may {
+				t.Errorf("%s: the policy is %s", path, got.Header.Get("Content-Security-Policy"))
+			}
+		}
+	}
+	r.get("/g/nothing/check").is(t, 404)
+	r.get("/g/nothing/fair/check.html").is(t, 404)
+}
+
+// Every sample publication, served in place of the real one: the page shows
+// each fault with its file and line as package draw finds them.
+func TestCheckPageCatchesFaultyCopies(t *testing.T) {
+	var want map[string]struct{ Status int }
+	text, err := os.ReadFile(filepath.Join(vectors, "expected.json"))
+	must(t, err)
+	must(t, json.Unmarshal(text, &want))
+	r, _ := checkRig(t)
+	b := browsertest.New(t)
+	caught := 0
+	for name, w := range want {
+		dir := filepath.Join(vectors, name)
+		report := draw.Check(t.Context(), plainFS{os.DirFS(dir)}, draw.Options{})
+		g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(report), Frozen: closes, Drawn: event}
+		r.config.Host.Store = sampleStore{r.db, g, dir}
+		r.rebuild()
+		b.Open(r.server.URL + "/g/sample/check")
+		head, _ := answered(b)
+		if faulty := head == "The check finds a fault."; faulty != (report.Status == draw.StatusFault) {
+			t.Errorf("%s: the page says %q, package draw %d (expected.json, for a folder: %d)", name, head, report.Status, w.Status)
+		}
+		if report.Status != draw.StatusFault {
+			continue
+		}
+		caught++
+		var faults []string
+		for _, f := range report.Findings {
+			if f.Level == draw.Fault {
+				where := f.File
+				if f.Line > 0 {
+					where += fmt.Sprintf(", line %d", f.Line)
+				}
+				faults = append(faults, strings.TrimPrefix(where+": ", ": ")+strings.ReplaceAll(f.Text, "'", "’")+".")
+			}
+		}
+		got := browsertest.Eval[[]string](b, `[...document.querySelectorAll(".faults li")].map((e) => e.textContent)`)
+		for i := range got {
+			got[i] = strings.ReplaceAll(got[i], "'", "’")
+		}
+		if !slices.Equal(got, faults) {
+			t.Errorf("%s: the page says %q, want %q", name, got, faults)
+		}
+	}
+	if caught < 15 {
+		t.Errorf("only %d faulty samples were tried", caught)
+	}
+}
+
+// plainFS hides that a folder can be listed, as an address can't.
+type plainFS struct{ fs.FS }
