@@ -37,6 +37,7 @@ func (s *Site) getRules(c echo.Context) error {
 	}
 	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, ID: g.ID, Title: g.Terms.Title, Back: homeURL(g.ID),
 		Rules: rulesHTML(g.Terms.Rules), Print: g.Opening.Rules.String(), File: s.link(fairURL(g.ID) + draw.RulesFile)}
+	p.Changes = nil // said in the page's own words
 	p.date(g, append(s.openings(g), g.Opening))
 	for _, f := range s.files(g.ID) {
 		if f.stem == draw.RulesFile && f.Name != draw.RulesFile {

@@ -24,8 +24,8 @@ func TestDayBookChanges(t *testing.T) {
 	at := len(page)
 	for _, want := range []string{
 		"The terms were posted.",
-		"Friday 21 August 2026, 4:01 pm New York time Entry closing moved to Saturday 22 August 2026, 5:00 pm New York time. The old terms",
-		"Friday 21 August 2026, 4:02 pm New York time The draw moved to Saturday 22 August 2026, 7:40 pm New York time. The old terms",
+		"Friday 21 August 2026, 4:01 pm New York time Entry closing moved from Saturday 22 August 2026, 4:00 pm New York time to Saturday 22 August 2026, 5:00 pm New York time. The old terms",
+		"Friday 21 August 2026, 4:02 pm New York time The draw moved from Saturday 22 August 2026, 5:40 pm New York time to Saturday 22 August 2026, 7:40 pm New York time. The old terms",
 		"Friday 21 August 2026, 4:03 pm New York time The rules changed. The old terms",
 	} {
 		i := strings.Index(page, want)
@@ -45,7 +45,7 @@ func TestDayBookBefore(t *testing.T) {
 	s := start(t, during.Add(-72*time.Hour), "", "-data", t.TempDir())
 	s.claim()
 	s.bring("boots")
-	s.shows("/desk/g/boots", "Entries start", "Move the times or change the rules")
+	s.shows("/desk/g/boots", "Entries start", "Change something")
 	s.shows("/desk/g/boots/later", "Times New York time")
 	s.goes("/desk/g/late", "/desk/new", good("draw", "late")...)
 	s.clock.set(closes)

@@ -44,7 +44,7 @@ func TestForgottenLock(t *testing.T) {
 		if a := change("2026-08-22T20:00"); a.status != 303 {
 			t.Fatalf("moving the event: status %d: %s", a.status, textOf(a.body))
 		}
-		s.shows("/desk/g/boots", "Entries are closed.", "Terms changed", "The draw moved to Saturday 22 August 2026, 8:00 pm New York time.")
+		s.shows("/desk/g/boots", "Entries are closed.", "Terms changed", "The draw moved from Saturday 22 August 2026, 5:40 pm New York time to Saturday 22 August 2026, 8:00 pm New York time.")
 		s.goes("/desk/g/boots", "/desk/g/boots/lock")
 		s.clock.set(time.Date(2026, 8, 23, 0, 0, 0, 0, time.UTC)) // 8 pm in New York
 		s.goes("/desk/g/boots/result", "/desk/g/boots/draw")

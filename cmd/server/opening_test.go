@@ -45,4 +45,3 @@ func (v *visitor) changed(id string, pairs ...string) {
 		v.t.Fatalf("the change: status %d to %q: %s", a.status, a.to, textOf(a.body))
 	}
 }
-

@@ -1,0 +1,102 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/cautions"
+	"evenhand/giveaway"
+)
+
+// A changeRow is one change of the posted terms.
+type changeRow struct {
+	At   Stamp
+	Text string
+}
+
+// changes are all changes of the posted terms, old beside new, by time.
+func (s *Site) changes(g giveaway.Giveaway) []changeRow {
+	if g.Revision < 2 {
+		return nil
+	}
+	all, zone := append(s.openings(g), g.Opening), g.Terms.Event.Zone
+	var rows []changeRow
+	for i := 1; i < len(all); i++ {
+		rows = append(rows, changeRow{stamp("", all[i].Revised, zone), changedWords(all[i-1], all[i], zone)})
+	}
+	return rows
+}
+
+// alongside adds to the day-book what stands beside the moves: what there is
+// to read before posting, the sheet to keep, and the log.
+func (d *desk) alongside(c echo.Context, p *dayPage) error {
+	if p.G.State == giveaway.StateDraft {
+		if err := d.before(c, p); err != nil {
+			return err
+		}
+	} else {
+		p.Kept = keptAsk(p.G)
+		p.More = append(p.More, step{"What to put under the video", p.path("spread")}, step{"Recovery sheet", p.path("sheet")})
+		p.add("Sheet kept", "You said that you have kept the recovery sheet.", p.G.Kept)
+	}
+	if err := d.logged(c, p); err != nil {
+		return err
+	}
+	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
+	return nil
+}
+
+// before is what leads to posting: rules, what to look at, a preview, then the
+// button. A draft that can't be posted any more keeps its own next step.
+func (d *desk) before(c echo.Context, p *dayPage) error {
+	unread, err := d.unread(c, p.G)
+	if err != nil || p.Next.Path != p.path("post") {
+		return err
+	}
+	p.More = append(p.More, step{"See how the rules read", p.path("rules")}, step{"Try the entry page", p.path("preview")})
+	if unread > 0 {
+		p.Next = step{"Read what to look at", p.path("cautions")}
+		p.Lead = "Nobody but you sees it. " + capitalized(many(int64(unread), "thing", "things")) + " to look at came up from your terms; then it can be posted."
+		return nil
+	}
+	p.More = append(p.More, step{"What there was to look at", p.path("cautions")})
+	return nil
+}
+
+// logged adds the log. Of the cautions only those stand alone that somebody
+// went on past, with the reason; the others are one row.
+func (d *desk) logged(c echo.Context, p *dayPage) error {
+	ctx := c.Request().Context()
+	read, err := d.cfg.Host.CautionsRead(ctx, p.G.ID)
+	if err != nil {
+		return err
+	}
+	about := map[string]string{}
+	for _, one := range cautions.For(p.G.Terms, now(c)) {
+		about[one.Mark.String()] = one.Why
+	}
+	var n int64
+	var last giveaway.CautionRead
+	for mark, r := range read {
+		if r.Why != "" {
+			p.add("You went on", strings.TrimSpace(about[mark.String()]+" You went on: “"+r.Why+"”"), r.At)
+			continue
+		}
+		if n++; r.At.After(last.At) {
+			last = r
+		}
+	}
+	p.add("Looked at", capitalized(many(n, "thing", "things"))+" that came up from your terms.", last.At)
+	lines, err := d.cfg.Host.Logged(ctx, p.G.ID)
+	for _, l := range lines {
+		// the store's own lines are codes, which have rows of their own above
+		if first, _ := utf8.DecodeRuneInString(l.What); !unicode.IsLower(first) {
+			p.add("Noted", l.What, l.At)
+		}
+	}
+	return err
+}
