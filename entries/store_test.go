@@ -30,6 +30,11 @@ func (m *memStore) stamp(now time.Time) Stamp {
 func (m *memStore) AddEntry(_ context.Context, _ string, now time.Time, n New) (Stamp, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
+	return m.add(now, n)
+}
+
+// add is AddEntry under the lock.
+func (m *memStore) add(now time.Time, n New) (Stamp, error) {
 	if len(m.fail) > 0 {
 		err := m.fail[0]
 		m.fail = m.fail[1:]
@@ -57,26 +62,21 @@ func (m *memStore) AddEntry(_ context.Context, _ string, now time.Time, n New) (
 	return s, nil
 }
 
-func (m *memStore) ReplaceEntry(ctx context.Context, drawID string, now time.Time, oldLink [32]byte, n New) (Stamp, error) {
+func (m *memStore) ReplaceEntry(_ context.Context, _ string, now time.Time, oldLink [32]byte, n New) (Stamp, error) {
 	m.mu.Lock()
+	defer m.mu.Unlock()
 	old, err := m.row(oldLink)
-	if err == nil && old.Withdrawn {
-		err = ErrWithdrawn
-	}
-	if err != nil {
-		m.mu.Unlock()
+	switch {
+	case err != nil:
 		return Stamp{}, err
+	case old.Withdrawn:
+		return Stamp{}, ErrWithdrawn
 	}
 	was := *old
 	old.Withdrawn, old.Reason = true, draw.Withdrawn
-	m.mu.Unlock()
-	s, err := m.AddEntry(ctx, drawID, now, n)
+	s, err := m.add(now, n)
 	if err != nil {
-		m.mu.Lock()
-		defer m.mu.Unlock()
-		if old, _ := m.row(oldLink); old != nil {
-			*old = was
-		}
+		*old = was // add has moved nothing
 	}
 	return s, err
 }

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"sync"
@@ -10,6 +11,7 @@ import (
 
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 )
 
 func TestReplaceEntry(t *testing.T) {
@@ -145,6 +147,48 @@ func TestReplaceCrosswise(t *testing.T) {
 			if counts, err := s.EntryCounts(bg(), "trail-boots"); err != nil || counts.In != 2 {
 				t.Fatalf("counts %+v: %v", counts, err)
 			}
+		}
+	})
+}
+
+// One form that puts an address right, sent twenty times at once to two
+// servers: all get the one new entry, and so does who sends it again after the
+// lock.
+func TestSameFixAtOnce(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		hosts := s.hosts()
+		g := s.hostOpen(hosts[0], s.hostTerms("trail-boots"))
+		first := s.entrants(g, 1)[0]
+		once, err := entries.NewOnce(rand.Reader)
+		s.must(err)
+		form := entries.Form{Email: "right@example.org", Live: "US", State: "CO", Rules: "on", Once: once}
+		replace := func(n int, g giveaway.Giveaway) (entries.Entered, error) {
+			intake := entries.Intake{Store: hosts[n%2].Store.(*DB), Signer: s.signer, Rand: rand.Reader, LinkKey: [32]byte{1}}
+			return intake.Replace(bg(), at(5), g, first.Link, form)
+		}
+		links := make([]string, 20)
+		var wg sync.WaitGroup
+		for n := range links {
+			wg.Go(func() {
+				e, err := replace(n, g)
+				if err != nil {
+					t.Error(err)
+				}
+				links[n] = e.Link
+			})
+		}
+		wg.Wait()
+		g, err = hosts[0].Lock(bg(), closesAt, "trail-boots")
+		s.must(err)
+		e, err := replace(0, g)
+		s.must(err)
+		for _, l := range append(links, e.Link) {
+			if l != links[0] || l == "" {
+				t.Errorf("link %q, want %q", l, links[0])
+			}
+		}
+		if report := s.verified("trail-boots"); report.Tickets != 1 || report.Excluded != 1 {
+			t.Errorf("%d tickets and %d excluded", report.Tickets, report.Excluded)
 		}
 	})
 }
