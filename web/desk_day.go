@@ -21,6 +21,7 @@ type dayPage struct {
 	Frame
 	G       giveaway.Giveaway
 	Know    []string // what will have to be known about the draw
+	Moved   []string // times that newer zone data move
 	Head    string   // what is so
 	Lead    string   // a sentence before the time, or ""
 	When    Stamp    // the time that matters next; zero: none
@@ -92,7 +93,7 @@ func (d *desk) getDay(c echo.Context) error {
 
 func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	at := now(c)
-	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Know: deskKnow(g)}
+	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Know: deskKnow(g), Moved: zoneMoved(g)}
 	if g.State != giveaway.StateDraft {
 		var err error
 		if p.Counts, err = d.cfg.Desk.Counts(c.Request().Context(), g.ID); err != nil {
