@@ -14,9 +14,15 @@ func (r *rulesPaper) told() {
 	r.par("You have "+counted(t.AnswerDays, "day", "days")+" of 24 hours to answer, from the time of that message up to the next full hour. The message names the last moment.",
 		"You give "+where(t.Sizes != nil, "your size, ")+"your name, your postal address and a phone number, and say that you are allowed to win by these rules"+where(t.MinAge > 0, " and are as old as they ask")+".")
 	r.nextInLine()
-	if t.Sizes != nil {
-		r.par("If the sponsor can’t get a winner’s size, it offers other sizes, and the winner chooses one of them. If none of them suits, the winner can give the prize back; it then goes to the ticket that is next in line.")
+	next := "the prize goes to the ticket that is next in line."
+	if t.Alternates == 0 {
+		next = "the prize is not given."
 	}
+	if t.Sizes != nil {
+		r.par("If the sponsor can’t get a winner’s size, it offers other sizes where it has any, and the winner chooses one of them.",
+			"If none of them suits, "+t.Channel+", the sponsor and the winner look for something else together. If nothing can be sent, "+next)
+	}
+	r.par("A winner can also give the prize back; then " + next)
 }
 
 func (r *rulesPaper) nextInLine() {

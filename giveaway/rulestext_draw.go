@@ -11,7 +11,8 @@ func (r *rulesPaper) enter() {
 	t := r.t
 	r.head("How to enter")
 	r.par("Entering is free. Nothing has to be bought or paid, and no purchase or payment changes your chance.",
-		"You enter with the form on the giveaway’s own page. It asks for your e-mail address, "+where(t.Sizes != nil, "your size, ")+"where you live and where the parcel would go"+where(t.MinAge > 0, ", and your age range")+". You can add a name to be said on the show.")
+		"You enter with the form on the giveaway’s own page. It asks for your e-mail address, "+where(t.Sizes != nil, "your size, ")+"where you live and where the parcel would go"+where(t.MinAge > 0, ", and your age range")+". You can add a name to be said on the show.",
+		"If "+t.Channel+" takes entries in another way too, such as on paper, these rules hold for them as well, and they are on the same list.")
 	r.par("Entries are taken from "+both(t.Opens)+".",
 		"They end at "+both(t.Closes)+": an entry at that very moment or after it is too late. The clock of the server that takes the entries counts.",
 		"If the posted terms are changed to a later time, that later time counts and not the one here.")

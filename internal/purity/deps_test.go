@@ -20,7 +20,7 @@ import (
 const root = "../.."
 
 // pure lists the packages that get time, randomness and files as arguments.
-var pure = []string{"evenhand/draw", "evenhand/draw/beacon", "evenhand/eligibility", "evenhand/sizing"}
+var pure = []string{"evenhand/cautions", "evenhand/draw", "evenhand/draw/beacon", "evenhand/eligibility", "evenhand/sizing"}
 
 // absent must not be anywhere below a pure package, however far down.
 var absent = []string{"net", "net/http", "database/sql", "log", "log/slog", "os/exec"}
