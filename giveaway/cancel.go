@@ -14,8 +14,8 @@ import (
 // there is one, the draw id of the giveaway that replaces it. Nobody enters any
 // more; what was published stays. Cancelling twice is no error, and the first
 // time stands. Errors: [Problems] for a reason or a successor that can't be;
-// [ErrBusy] while the list is being locked; [StateError] for a draft (drop it)
-// and once drawn.
+// [ErrBusy] while the list is being locked; [StateError] for a draft, of which
+// nothing was posted, and once drawn.
 func (h Host) Cancel(ctx context.Context, now time.Time, id, reason, successor string) (Giveaway, error) {
 	if h.Desk == nil {
 		return Giveaway{}, errNoDesk

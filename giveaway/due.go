@@ -38,13 +38,14 @@ func (h Host) Due(ctx context.Context, now time.Time) ([]Duty, error) {
 }
 
 // Do does a duty once, without waiting for another process that is at it: that
-// one is doing it, and the next tick looks again.
+// one is doing it, and the next tick looks again. Nothing is left to do for a
+// giveaway that was called off a moment ago.
 func (h Host) Do(ctx context.Context, now time.Time, d Duty) error {
 	if d.Move != MoveLock {
 		return fmt.Errorf("no such duty: %q", d.Move)
 	}
 	_, err := h.lockOnce(ctx, now, d.ID)
-	if errors.Is(err, ErrBusy) {
+	if errors.Is(err, ErrBusy) || errors.Is(err, ErrState) {
 		return nil
 	}
 	return err

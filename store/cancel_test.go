@@ -161,6 +161,7 @@ func (s *suite) afterCancel(h giveaway.Host, now time.Time, held []entries.Enter
 	s.want(err, giveaway.ErrState)
 	_, err = h.Revise(bg(), now, "trail-boots", giveaway.Change{})
 	s.want(err, giveaway.ErrState)
+	s.must(h.Do(bg(), closesAt, giveaway.Duty{ID: "trail-boots", Move: giveaway.MoveLock})) // found due a moment before
 	for _, when := range []time.Time{now, closesAt, drawnAt.Add(-time.Second), drawnAt.Add(time.Hour)} {
 		if due, err := h.Due(bg(), when); err != nil || len(due) != 0 {
 			s.t.Errorf("due at %v: %v, %v", when, due, err)
