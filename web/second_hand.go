@@ -122,6 +122,7 @@ func (p *handPage) say(g giveaway.Giveaway, missed bool) {
 const (
 	wordNoNumber    = "This is not such a number. It has 64 characters, 0 to 9 and a to f; paste them all, or the whole text of the file that you kept."
 	wordOtherNumber = "This is not the number that was locked in for this part. Look for the file of this giveaway; nothing was changed."
+	wordUseless     = "This is the file that was locked in, but it was made for another giveaway, host or part, so it can’t be used here. Tell the host; the draw holds without it, with one thing to know."
 	wordOtherText   = "The file is of another giveaway or another part. Look for the one of this giveaway; nothing was changed."
 )
 
@@ -162,8 +163,13 @@ func readSecret(typed string, g giveaway.Giveaway, role string) (secret [32]byte
 		if err != nil {
 			return secret, wordNoNumber
 		}
-		if hash, _ := promised(g, role); seal.Hash() != hash {
+		signer, _, _ := strings.Cut(g.Opening.Signer, "+") // a verifier key begins with the signer's name
+		fits := seal.Draw == g.ID && seal.Signer == signer && seal.Role == role
+		switch hash, _ := promised(g, role); {
+		case seal.Hash() != hash:
 			return secret, wordOtherText
+		case !fits:
+			return secret, wordUseless
 		}
 		return seal.Secret, ""
 	}
