@@ -285,10 +285,15 @@ func TestForm(t *testing.T) {
 	if len(got) < 10 || got[0].Level != LevelStop {
 		t.Errorf("got %v", codes(got))
 	}
+	// The desk shows all of it (design, "Words").
+	fileWord := regexp.MustCompile(`(?i)\b(opening|seals?|sealed|roll|rolls|freeze|frozen|hash|hashes|commitments?|salts?|beacons?|rounds?|seeds?|scores?|records?|outcomes?|excluded|issued|withheld|weak|alternates?|receipts?|quicknet|drand|relays?|canonical|SHA-?256|passed)\b`)
 	claim := regexp.MustCompile(`(?i)\b(legal|compliant|lawful|allowed by law)\b`)
 	for _, r := range rules.Rules {
 		if claim.MatchString(r.Why+r.Text) || strings.Count(r.Text, ". ") > 2 {
 			t.Errorf("%s: %s", r.ID, r.Text)
+		}
+		if found := fileWord.FindString(r.Why + " " + r.Text + " " + r.About + " " + r.Source); found != "" {
+			t.Errorf("%s says %q", r.ID, found)
 		}
 	}
 	terms.Worth = dollars(700001)
