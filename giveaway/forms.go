@@ -8,6 +8,6 @@ type TypedForm struct {
 	Key     string // random, 16 characters or more, for a new giveaway; "g/<id>" for a draft that is changed
 	Title   string // what a list of forms shows
 	Values  []byte // the fields, as whoever keeps the form wrote them
-	Version int64  // how often it was saved; what a save was made from
+	Version int64  // greater after each save; what a save was made from, 0 for the first
 	At      time.Time
 }

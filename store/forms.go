@@ -23,7 +23,10 @@ type formContent struct {
 
 // SaveForm keeps a form as it was typed, and returns its new version. f.Version
 // is the version that it was made from, 0 for a form that was never saved; if
-// another one is stored it is [giveaway.ErrState], and nothing has changed.
+// another one is stored it is [giveaway.ErrState], and nothing has changed. The
+// first version is the time of f.At in Unix seconds, and each save adds one: a
+// form that was dropped and begun anew has other versions than before, so that
+// an old page does not write over it.
 func (db *DB) SaveForm(ctx context.Context, f giveaway.TypedForm) (version int64, err error) {
 	if f.Key == "" || f.Version < 0 {
 		return 0, errors.New("save form: no key, or no version")
@@ -36,18 +39,22 @@ func (db *DB) SaveForm(ctx context.Context, f giveaway.TypedForm) (version int64
 	if err != nil {
 		return 0, fmt.Errorf("save form: %w", err)
 	}
+	version = f.Version + 1
+	if f.Version == 0 {
+		version = max(1, unix(f.At))
+	}
 	err = db.tx(ctx, "save form", func(tx *sql.Tx) error {
 		query := `UPDATE typed_forms SET version = $2, sealed = $3, at = $4 WHERE key = $1 AND version = $2 - 1`
 		if f.Version == 0 {
 			query = `INSERT INTO typed_forms (key, version, sealed, at) VALUES ($1, $2, $3, $4) ON CONFLICT (key) DO NOTHING`
 		}
-		return exec1(ctx, tx, giveaway.ErrState, query, f.Key, f.Version+1, sealed, unix(f.At))
+		return exec1(ctx, tx, giveaway.ErrState, query, f.Key, version, sealed, unix(f.At))
 	})
 	if err != nil {
 		return 0, err
 	}
 	db.sweeper.soon() // what was typed before may have been taken back
-	return f.Version + 1, nil
+	return version, nil
 }
 
 // Form returns a form; [giveaway.ErrNotFound] where there is none.

@@ -22,13 +22,13 @@ func TestTypedForms(t *testing.T) {
 		version, err := s.SaveForm(bg(), f)
 		s.must(err)
 		f.Version = version
-		if got, err := s.Form(bg(), f.Key); err != nil || version != 1 || !reflect.DeepEqual(got, f) {
+		if got, err := s.Form(bg(), f.Key); err != nil || version != at(1).Unix() || !reflect.DeepEqual(got, f) {
 			t.Errorf("version %d came back changed: %v", version, err)
 		}
 		f.Values, f.At, f.Title = []byte(`{}`), at(2), "" // no title yet
 		f.Version, err = s.SaveForm(bg(), f)
 		s.must(err)
-		for _, from := range []int64{0, 1, 3} {
+		for _, from := range []int64{0, version, version + 2} {
 			old := giveaway.TypedForm{Key: f.Key, Values: []byte(`{"x":1}`), Version: from, At: at(3)}
 			if _, err := s.SaveForm(bg(), old); !errors.Is(err, giveaway.ErrState) {
 				t.Errorf("saved from version %d: %v", from, err)
@@ -50,6 +50,13 @@ func TestTypedForms(t *testing.T) {
 		if _, err := s.SaveForm(bg(), f); !errors.Is(err, giveaway.ErrState) {
 			t.Errorf("a form that was dropped is saved: %v", err)
 		}
+		// Nor does it write over one that was begun anew.
+		anew := giveaway.TypedForm{Key: f.Key, Values: []byte(`{"new":1}`), At: at(60)}
+		_, err = s.SaveForm(bg(), anew)
+		s.must(err)
+		if _, err := s.SaveForm(bg(), f); !errors.Is(err, giveaway.ErrState) {
+			t.Errorf("an old page writes over a new form: %v", err)
+		}
 	})
 }
 
@@ -57,19 +64,25 @@ func TestTypedForms(t *testing.T) {
 // learn of it.
 func TestOneSaveOfAFormWins(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
-		for from := range int64(3) {
+		from := int64(0)
+		for range 3 {
+			next := from + 1
+			if from == 0 {
+				next = at(1).Unix()
+			}
 			won := s.press("save", nil, func(db *DB, n int) error {
-				version, err := db.SaveForm(bg(), giveaway.TypedForm{Key: "trail-boots-form", Values: fmt.Appendf(nil, `{"n":%d}`, n), Version: from, At: at(n)})
-				if err == nil && version != from+1 {
+				version, err := db.SaveForm(bg(), giveaway.TypedForm{Key: "trail-boots-form", Values: fmt.Appendf(nil, `{"n":%d}`, n), Version: from, At: at(1)})
+				if err == nil && version != next {
 					t.Errorf("version %d after %d", version, from)
 				}
 				return err
 			})
 			got, err := s.Form(bg(), "trail-boots-form")
 			s.must(err)
-			if string(got.Values) != fmt.Sprintf(`{"n":%d}`, won) || got.Version != from+1 {
+			if string(got.Values) != fmt.Sprintf(`{"n":%d}`, won) || got.Version != next {
 				t.Errorf("kept %s, version %d; want that of %d", got.Values, got.Version, won)
 			}
+			from = next
 		}
 	})
 }
