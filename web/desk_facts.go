@@ -151,6 +151,9 @@ func sizeWords(t giveaway.Terms) string {
 	var parts []string
 	for _, r := range t.Sizes.Run {
 		words := fmt.Sprintf("%s %s to %s in %s sizes", r.System.Shown(), r.From.Shown(), r.To.Shown(), r.Step)
+		if r.From == r.To {
+			words = r.System.Shown() + " " + r.From.Shown()
+		}
 		for i, e := range r.Except {
 			words += []string{", without ", ", "}[min(i, 1)] + e.Shown()
 		}

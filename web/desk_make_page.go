@@ -242,3 +242,8 @@ func (p termsPage) FiledNames() map[string]string {
 func (p termsPage) RowFaults(row string) []fault {
 	return slices.DeleteFunc(slices.Clone(p.Faults), func(f fault) bool { return !strings.HasPrefix(f.Field, row+"_") })
 }
+
+// MoreWho reports whether the rarer fields of who can win are shown at once.
+func (p termsPage) MoreWho() bool {
+	return p.F.NotShip != "" || p.F.FreelyAssociated || len(p.F.Filed) > 0 || len(p.Of("not_ship")) > 0
+}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -106,7 +107,15 @@ func pressedTwice(g giveaway.Giveaway, t giveaway.Terms) bool {
 		return false
 	}
 	again, err := t.JSON()
-	return err == nil && string(there) == string(again)
+	if err != nil {
+		return false
+	}
+	full, err := giveaway.ReadTerms(bytes.NewReader(again)) // with what may be left out, as the draft has it
+	if err != nil {
+		return false
+	}
+	again, err = full.JSON()
+	return err == nil && bytes.Equal(there, again)
 }
 
 // merge adds what the terms say of fields that could be read.

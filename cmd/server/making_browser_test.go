@@ -1,0 +1,184 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/internal/browsertest"
+)
+
+// put sets a field as a person's choice would, and says so to the page.
+func put(b *browsertest.Browser, name, value string) {
+	browsertest.Eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector("[name=%s]"); e.value = %q;
+		e.dispatchEvent(new Event("input", { bubbles: true })); return true })()`, name, value))
+}
+
+// until waits for the text of an element.
+func until(t *testing.T, b *browsertest.Browser, selector, want string) {
+	t.Helper()
+	got := ""
+	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		got = browsertest.Eval[string](b, fmt.Sprintf(`document.querySelector(%q)?.textContent ?? ""`, selector))
+		if strings.Contains(got, want) {
+			return
+		}
+	}
+	t.Fatalf("%s says %q, want %q", selector, got, want)
+}
+
+// signIn opens the desk in a browser that was not there before.
+func signIn(s *service, b *browsertest.Browser) {
+	b.Open(s.base + "/desk")
+	b.Type("#passphrase", passphrase)
+	b.Submit(".button")
+}
+
+// A giveaway is made on a laptop, interrupted, gone on with on a phone, and
+// finished there; the laptop then hears of it. On both databases.
+func TestMakingInABrowser(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		look := func(t *testing.T, b *browsertest.Browser, name string) {
+			t.Helper()
+			if database == "" {
+				look(t, b, name)
+			}
+		}
+		laptop := browsertest.New(t)
+		s.clock.set(during.Add(time.Minute))
+		signIn(s, laptop)
+		laptop.Open(s.base + "/desk/new")
+		path := strings.TrimPrefix(laptop.Location(), s.base)
+		if zone := laptop.Value("#f-zone"); !strings.Contains(zone, "UTC") && !strings.Contains(zone, "/") {
+			t.Errorf("the zone that the browser is in is not filled in: %q", zone)
+		}
+		look(t, laptop, "making-empty")
+		laptop.Type("#f-prize", "A pair of hiking boots in your size")
+		laptop.Type("#f-sponsor", "Larkspur Trail Supply")
+		laptop.Type("#f-channel", "Slow Miles")
+		laptop.Type("#f-title", "Win a pair of hiking boots, for Ångström’s café!")
+		if got := laptop.Value("#f-draw"); got != "win-a-pair-of-hiking-boots-for-angstroms" {
+			t.Errorf("the short name is proposed as %q", got)
+		}
+		if got := laptop.Value("#f-disclosure"); got != "Larkspur Trail Supply gives the prize, and pays Slow Miles nothing else." {
+			t.Errorf("the sentence is proposed as %q", got)
+		}
+		until(t, laptop, "#kept", "Kept at ")
+		put(laptop, "zone", "America/New_York")
+		put(laptop, "event", "2026-11-01T01:30")
+		until(t, laptop, "[data-said=event]", "This time comes twice there")
+		put(laptop, "table", "Men's\tD\t2E\n10\tx\tx\n10.5\tx\t\n11\tx\tx\n")
+		// The lid closes before the second is over.
+		laptop.Open("about:blank")
+
+		phone := laptop.Tab()
+		phone.SetViewport(360, 800, true)
+		signIn(s, phone)
+		look(t, phone, "making-list")
+		if got := phone.Text("main"); !strings.Contains(got, "Not finished") || !strings.Contains(got, "Win a pair of hiking boots, for Ångström’s café!") {
+			t.Errorf("the phone's desk says %q", got)
+		}
+		phone.SetViewport(360, 800, true)
+		phone.Follow(`a[href="` + path + `"]`)
+		if got := phone.Value("#f-table"); !strings.Contains(got, "10.5\tx") {
+			t.Errorf("what was typed last is gone: the table is %q", got)
+		}
+		if got := phone.Submit("button[value=table]"); got != 200 {
+			t.Errorf("reading the table: status %d", got)
+		}
+		if got := phone.Text("[data-said=sizes]"); got != "Men’s 10 to 11 in half sizes, widths D; men’s 10 to 11 in whole sizes, widths 2E: 5 sizes in all." {
+			t.Errorf("the sizes are said as %q", got)
+		}
+		if got := phone.Submit(".button"); got != 422 {
+			t.Errorf("finishing with faults: status %d", got)
+		}
+		look(t, phone, "making-faults")
+		phone.SetViewport(360, 800, true)
+		phone.Click(`input[name=event_which][value="2"]`)
+		put(phone, "opens", "2026-08-21T12:00")
+		put(phone, "closes", "2026-10-31T20:00")
+		until(t, phone, "[data-said=event]", "that is 06:30 UTC.")
+		put(phone, "worth_sum", "189.50")
+		look(t, phone, "making-full")
+		if got := phone.Submit(".button"); got != 200 || !strings.Contains(phone.Text("h1"), "not posted yet") {
+			t.Fatalf("finishing: status %d, %q", got, phone.Text("h1"))
+		}
+		day := phone.Location()
+		phone.Open(s.base + path)
+		if got := phone.Location(); !strings.HasSuffix(got, "/terms") {
+			t.Errorf("Back to the finished form leads to %s", got)
+		}
+		phone.Open(day + "/preview")
+		look(t, phone, "making-preview")
+		phone.Type("#f-email", "robin@example.org")
+		phone.Choose("#f-system", "mens")
+		phone.Type("#f-size", "10.5")
+		phone.Choose("#f-live", "US")
+		phone.Choose("#f-state", "ME")
+		phone.Click("#f-age-18-or-over")
+		phone.Click("#f-rules")
+		if got := phone.Submit("main form .button"); got != 200 || phone.Text("h1") != "You are in." {
+			t.Errorf("a test entry: status %d, %q", got, phone.Text("h1"))
+		}
+		look(t, phone, "making-test-entry")
+	})
+}
+
+// Two windows on one form: the second hears at once that the first was there,
+// and nothing is overwritten unseen.
+func TestMakingInTwoWindows(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	a := browsertest.New(t)
+	s.clock.set(during.Add(time.Minute))
+	signIn(s, a)
+	a.Open(s.base + "/desk/new")
+	path := a.Location()
+	a.Type("#f-prize", "Boots")
+	until(t, a, "#kept", "Kept at ")
+	b := a.Tab()
+	s.clock.set(during.Add(2 * time.Minute))
+	signIn(s, b)
+	b.Open(path)
+	put(b, "prize", "Boots and socks")
+	until(t, b, "#kept", "Kept at ")
+	deadline := time.Now().Add(5 * time.Second)
+	for versionAt(t, s.visitor, strings.TrimPrefix(path, s.base)) == "1" && time.Now().Before(deadline) {
+		time.Sleep(50 * time.Millisecond)
+	}
+	a.Type("#f-channel", "Slow Miles")
+	until(t, a, "#kept", "This was changed in another window")
+	look(t, a, "making-elsewhere")
+	a.Follow("#kept a")
+	if got := a.Value("#f-prize"); got != "Boots and socks" {
+		t.Errorf("the other window's text loads as %q", got)
+	}
+}
+
+// The whole form by keyboard alone: every field and button can be reached in
+// the page's order, and Enter in a field keeps the form and loses nothing.
+func TestMakingByKeyboard(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	b := browsertest.New(t)
+	s.clock.set(during.Add(time.Minute))
+	signIn(s, b)
+	b.Open(s.base + "/desk/new")
+	order := browsertest.Eval[string](b, `[...document.querySelectorAll("#making input:not([type=hidden]), #making select, #making textarea, #making button, #making summary")]
+		.filter((e) => e.tabIndex >= 0 && e.checkVisibility()).map((e) => e.name || e.textContent).join(" ")`)
+	for _, name := range []string{"prize", "worth_sum", "sponsor", "run_0_from", "table", "zone", "event", "live", "barred", "alternates", "The form asks something of your own", "paragraphs", "do"} {
+		if !strings.Contains(order, name) {
+			t.Errorf("%s can't be reached: %s", name, order)
+		}
+	}
+	b.Script(false)
+	b.Open(b.Location())
+	b.Type("#f-prize", "Boots\r")
+	until(t, b, "#kept", "Kept at ")
+	if got := b.Value("#f-prize"); got != "Boots" {
+		t.Errorf("Enter keeps %q", got)
+	}
+}

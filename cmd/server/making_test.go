@@ -1,0 +1,324 @@
+package main
+
+import (
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+)
+
+// aForm opens a new form and returns its address.
+func aForm(t *testing.T, v *visitor) string {
+	t.Helper()
+	a := v.get("/desk/new")
+	if a.status != 303 || !strings.HasPrefix(a.to, "/desk/w/") {
+		t.Fatalf("GET /desk/new: status %d to %q", a.status, a.to)
+	}
+	return a.to
+}
+
+var versionField = regexp.MustCompile(`name="version" value="(\d+)"`)
+
+// versionAt is the version that the page at an address shows.
+func versionAt(t *testing.T, v *visitor, path string) string {
+	t.Helper()
+	m := versionField.FindStringSubmatch(v.get(path).body)
+	if m == nil {
+		t.Fatalf("GET %s: no version", path)
+	}
+	return m[1]
+}
+
+// A form is kept as typed, goes on in another browser, and becomes a draft;
+// after that it is gone. Each button pressed twice does what it did once.
+func TestMakingIsKept(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		path := aForm(t, s.visitor)
+		s.get(path)
+		s.get(path)
+		if page := s.shows("/desk", "No giveaway here yet."); strings.Contains(page, "Not finished") {
+			t.Error("a form that was only looked at is kept")
+		}
+		s.goes(path, path, "do", "keep", "prize", "Hiking boots, “in your size” <b>", "zone", "Europe/London")
+		s.clock.set(during.Add(time.Minute))
+
+		phone := bothIn(t, s)
+		phone.shows("/desk", "Not finished", "Hiking boots, “in your size”", "Kept Friday 21 August 2026, 9:00 pm London time")
+		if page := phone.get(path).body; !strings.Contains(page, `value="Hiking boots, “in your size” &lt;b&gt;"`) || !strings.Contains(page, "Kept at 21:00, London time.") {
+			t.Error("the phone does not show what was typed")
+		}
+		v := versionAt(t, phone, path)
+		a := phone.press(path+"/keep", append(good(), "version", v)...)
+		var kept struct {
+			Version int64
+			At      time.Time
+			Said    map[string]string
+		}
+		must(t, json.Unmarshal([]byte(a.body), &kept))
+		if a.status != 200 || fmt.Sprint(kept.Version) == v || !kept.At.Equal(during.Add(time.Minute)) {
+			t.Errorf("kept by script: status %d: %s", a.status, a.body)
+		}
+		if want := "Saturday 22 August 2026, 5:40 pm New York time; that is 21:40 UTC."; kept.Said["event"] != want {
+			t.Errorf("the draw is said back as %q, want %q", kept.Said["event"], want)
+		}
+		if a := s.press(path+"/keep", append(good("prize", "Old boots"), "version", v)...); a.status != 409 {
+			t.Errorf("the laptop, which has not seen it: status %d, want 409", a.status)
+		}
+		a = s.press(path, append(good("prize", "Old boots"), "version", v)...)
+		if text := textOf(a.body); a.status != 409 || !strings.Contains(text, "This was changed in another window.") || !strings.Contains(a.body, "Old boots") {
+			t.Errorf("the laptop's button: status %d, want 409 and what was typed: %.300s", a.status, text)
+		}
+		done := append(good(), "version", fmt.Sprint(kept.Version))
+		spread(2, func(int) { s.goes("/desk/g/boots", path, done...) })
+		s.goes("/desk/g/boots", path, done...)
+		if a := s.get(path); a.status != 303 || a.to != "/desk/g/boots/terms" {
+			t.Errorf("Back to the finished form: status %d to %q", a.status, a.to)
+		}
+		if page := s.shows("/desk", "One giveaway is here."); strings.Contains(page, "Not finished") {
+			t.Error("the finished form is still listed")
+		}
+	})
+}
+
+// Changes of a draft are kept apart from it until they are finished, and can
+// be thrown away.
+func TestMakingChanges(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.goes("/desk/g/boots", "/desk/new", good()...)
+	terms := "/desk/g/boots/terms"
+	_, was := asShown(t, s.visitor, terms)
+	change := append(good("prize", "Red boots"), "seen", was)
+	s.goes(terms, terms, append(change, "do", "keep")...)
+	s.shows("/desk", "changes of a draft")
+	s.shows(terms, "These are changes that you have not finished.")
+	if page := s.get("/desk/g/boots/preview").body; strings.Contains(page, "Red boots") {
+		t.Error("what is not finished is in the draft")
+	}
+	s.goes("/desk/g/boots", terms+"/drop")
+	s.goes("/desk/g/boots", terms+"/drop")
+	if page := s.get(terms).body; strings.Contains(page, "Red boots") {
+		t.Error("what was thrown away is there")
+	}
+	s.goes("/desk/g/boots", terms, append(change, "version", "0")...)
+	if page := s.get("/desk/g/boots/preview").body; !strings.Contains(page, "Red boots") {
+		t.Error("what was finished is not in the draft")
+	}
+}
+
+// The wall times of testdata/facts/time.md (IANA 2026f): one that never comes
+// is refused with its neighbours to choose, one that comes twice is asked.
+func TestMakingTimes(t *testing.T) {
+	for _, c := range []struct {
+		id, zone, local string
+		ask, choice     string // field and value that is offered
+		utc, said       string
+	}{
+		{"TZ-03", "America/New_York", "2026-03-08T02:30", "event_take", "2026-03-08T01:59", "2026-03-08T06:59:00Z", "Sunday 8 March 2026, 1:59 am New York time; that is 06:59 UTC."},
+		{"TZ-03", "America/New_York", "2026-03-08T02:30", "event_take", "2026-03-08T03:00", "2026-03-08T07:00:00Z", "Sunday 8 March 2026, 3:00 am New York time; that is 07:00 UTC."},
+		{"TZ-09", "America/New_York", "2026-11-01T01:30", "event_which", "1", "2026-11-01T05:30:00Z", "Sunday 1 November 2026, 1:30 am New York time; that is 05:30 UTC."},
+		{"TZ-09", "America/New_York", "2026-11-01T01:30", "event_which", "2", "2026-11-01T06:30:00Z", "Sunday 1 November 2026, 1:30 am New York time; that is 06:30 UTC."},
+		{"TZ-46", "Australia/Sydney", "2027-04-04T02:30", "event_which", "1", "2027-04-03T15:30:00Z", "Sunday 4 April 2027, 2:30 am Sydney time; that is 15:30 UTC on Saturday 3 April."},
+		{"TZ-46", "Australia/Sydney", "2027-04-04T02:30", "event_which", "2", "2027-04-03T16:30:00Z", "Sunday 4 April 2027, 2:30 am Sydney time; that is 16:30 UTC on Saturday 3 April."},
+	} {
+		s := start(t, time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC), "", "-data", t.TempDir())
+		s.claim()
+		form := good("zone", c.zone, "event", c.local, "opens", "2026-02-02T12:00", "closes", "2026-02-09T12:00")
+		a := s.press("/desk/new", form...)
+		if a.status != 422 || !strings.Contains(a.body, fmt.Sprintf(`type="radio" name="%s" value="%s"`, c.ask, c.choice)) {
+			t.Errorf("%s: status %d, and %s is not offered: %s", c.id, a.status, c.choice, textOf(a.body))
+			continue
+		}
+		s.goes("/desk/g/boots", "/desk/new", append(form, c.ask, c.choice)...)
+		s.shows("/desk/g/boots/terms", c.said)
+		s.posts("boots")
+		if note := s.get("/g/boots/fair/" + draw.OpeningFile).body; !strings.Contains(note, "\nevent "+c.utc+"\n") {
+			t.Errorf("%s: the posted terms: %s", c.id, note)
+		}
+		must(t, s.stop())
+	}
+}
+
+// A pasted table goes into the rows; its numbers are not kept, and the page
+// says so. What can't be read stays in its field. Source: invented.
+func TestMakingTable(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	path := aForm(t, s.visitor)
+	a := s.press(path, "do", "table", "prize", "Boots", "table", "Men's\tD\t2E\n10\t4\tlots\n")
+	if text := textOf(a.body); a.status != 422 || strings.Count(text, "Line 2: “lots” is neither a mark nor a number.") != 2 || !strings.Contains(a.body, "lots\n</textarea>") && !strings.Contains(a.body, "lots") {
+		t.Errorf("a table that can't be read: status %d: %s", a.status, text)
+	}
+	a = s.press(path, "do", "table", "prize", "Boots", "version", versionAt(t, s.visitor, path), "run_0_system", "womens", "run_0_from", "6", "run_0_to", "9", "run_0_step", "half", "run_0_widths", "B",
+		"scale", "3", "table", "Men's\tD\t2E\n10\t4\t0\n10.5\t1\t2\n")
+	if a.status != 303 {
+		t.Fatalf("a table: status %d: %s", a.status, textOf(a.body))
+	}
+	to, _, _ := strings.Cut(a.to, "#")
+	s.shows(to, "Its numbers of pairs are not kept.",
+		"Men’s 10 to 10½ in half sizes, widths D; men’s 10½, widths 2E; women’s 6 to 9 in half sizes, widths B: 10 sizes in all.")
+}
+
+// What is proposed is asked about once: the short name from the heading, free
+// of those that are taken, and the sentence on who gave the prize.
+func TestMakingProposes(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.goes("/desk/g/win-boots", "/desk/new", good("draw", "win-boots")...)
+	path := aForm(t, s.visitor)
+	a := s.press(path, good("draw", "", "disclosure", "")...)
+	for _, want := range []string{`name="draw" value="win-boots-2"`, `name="disclosure" value="Larkspur Trail Supply gives the prize, and pays Slow Miles nothing else."`} {
+		if a.status != 422 || !strings.Contains(a.body, want) {
+			t.Errorf("status %d, want 422 with %s", a.status, want)
+		}
+	}
+	s.goes("/desk/g/win-boots-2", path, good("draw", "win-boots-2", "version", versionAt(t, s.visitor, path))...)
+}
+
+// The next one starts from an earlier one: all but its name, its times and
+// the others' secrets.
+func TestMakingTheNextOne(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.goes("/desk/g/boots", "/desk/new", good("worth_sum", "189.50", "worth_currency", "CAD", "second_0_who", "The shop", "second_0_hash", strings.Repeat("ab", 32),
+		"q_0_label", "Which trail?", "q_0_kind", "text", "barred", "Staff of the shop.\njune@larkspur.example", "barred_tick", "yes")...)
+	a := s.get("/desk/new?from=boots")
+	page := s.get(a.to).body
+	for _, want := range []string{`value="189.50"`, `value="CAD" selected`, `value="Which trail?"`, "june@larkspur.example", `name="barred_tick" value="yes" checked`, `value="The shop"`, `name="zone" value="America/New_York"`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("%s is not taken over", want)
+		}
+	}
+	for _, not := range []string{strings.Repeat("ab", 32), `value="boots"`, "2026-08-22"} {
+		if strings.Contains(page, not) {
+			t.Errorf("%s is taken over", not)
+		}
+	}
+	if a := s.get("/desk/w/aaaaaaaaaaaaaaaaaaaa?from=nothing"); a.status != 404 {
+		t.Errorf("from a giveaway that is not there: status %d", a.status)
+	}
+}
+
+// Nothing that is typed breaks the form: it answers with sentences.
+func TestMakingHostile(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	big := strings.Repeat("ä", 1<<19)
+	for _, change := range [][]string{
+		{"title", big}, {"prize", "a\tb"}, {"winners", "99999999999999999999999"}, {"winners", "-1"}, {"worth_sum", "999999999999999999999"},
+		{"worth_sum", "0"}, {"zone", "../../etc/passwd"}, {"zone", "America/New_York\x00"}, {"zone", strings.Repeat("A/", 9999)}, {"event", "9999-12-31T23:59"}, {"event", big},
+		{"run_0_from", "1e9"}, {"run_0_to", "99999999999"}, {"run_0_except", strings.Repeat("9,", 9999)}, {"run_0_widths", big}, {"run_0_system", "kids"}, {"run_0_step", "odd"}, {"scale", "-4"},
+		{"live", big}, {"not_ship", "US-XX"}, {"barred", strings.Repeat("x\n", 999)}, {"carriers", "owl"}, {"q_0_label", "a", "q_0_kind", "odd"},
+		{"q_0_label", "a", "q_0_kind", "choice", "q_0_choices", "one"}, {"second_0_hash", "zz"}, {"second_0_who", "host", "second_0_hash", strings.Repeat("ab", 32)}, {"follows", "boots"},
+		{"rules", strings.Repeat("r", 300_000)}, {"paragraphs", strings.Repeat("r", 30_000)}, {"table", big}, {"barred_tick", "yes"}, {"worth_currency", "XXX", "worth_sum", "5"},
+	} {
+		a := s.press("/desk/new", good(change...)...)
+		if text := textOf(a.body); a.status != 422 || !strings.Contains(text, "need") {
+			t.Errorf("%s %.30q: status %d, want 422 with sentences: %.300s", change[0], change[1], a.status, text)
+		}
+	}
+	s.goes("/desk/g/boots", "/desk/new", good("prize", "a\x00b", "sponsor", "\xff\xfe")...)
+	if page := s.get("/desk/g/boots/terms").body; !strings.Contains(page, "value=\"a\uFFFDb\"") {
+		t.Error("a byte that no text has was not marked")
+	}
+	for _, path := range []string{"/desk/w/short", "/desk/w/" + strings.Repeat("x", 99), "/desk/w/..%2f..%2fxxxxxxxxxxxxxxxx"} {
+		if a := s.get(path); a.status != 404 {
+			t.Errorf("GET %s: status %d, want 404", path, a.status)
+		}
+	}
+	if a := s.press("/desk/new", good("rules", strings.Repeat("r", 5<<20))...); a.status != 413 {
+		t.Errorf("5 MB: status %d, want 413", a.status)
+	}
+	if a := s.do("POST", "/desk/new", "application/x-www-form-urlencoded", "title=%zz"); a.status != 400 && a.status != 422 {
+		t.Errorf("a broken form: status %d", a.status)
+	}
+	if a := visit(t, s.base).press("/desk/w/aaaaaaaaaaaaaaaaaaaa/keep", "prize", "x"); a.status != 303 || a.to != "/desk" {
+		t.Errorf("a stranger keeps a form: status %d", a.status)
+	}
+	s.shows("/desk", "Not finished")
+}
+
+// A test entry leaves no trace: neither in counts nor lists nor any table.
+func TestPreviewLeavesNoTrace(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		data := t.TempDir()
+		s := start(t, during, database, "-data", data)
+		s.claim()
+		s.goes("/desk/g/boots", "/desk/new", good("barred", "Staff.", "barred_tick", "yes", "q_0_label", "Which trail?", "q_0_kind", "text")...)
+		before := allRows(t, data, database)
+		s.shows("/desk/g/boots/preview", "Only you see this.", "Win boots.", "I am none of these people.", "Which trail?", "Enter")
+		preview := func(change ...string) answer {
+			form := []string{"email", "robin@example.com", "system", "mens", "size", "10.5", "width", "D", "live", "US", "state", "ME", "age", "18-or-over", "rules", "yes", "barred", "yes"}
+			return s.press("/desk/g/boots/preview", append(form, change...)...)
+		}
+		a := preview()
+		if text := textOf(a.body); a.status != 200 || !strings.Contains(text, "Only you see this.") || !strings.Contains(a.body, "TEST") || !strings.Contains(text, "men’s 10½ D") {
+			t.Errorf("a test entry: status %d: %s", a.status, text)
+		}
+		preview() // twice is no repeat
+		if a := preview("barred", ""); a.status != 422 || !strings.Contains(textOf(a.body), "Please tick this if it is so.") {
+			t.Errorf("without the tick: status %d", a.status)
+		}
+		if a := preview("age", "under-18"); a.status != 422 || !strings.Contains(textOf(a.body), "18") {
+			t.Errorf("a refusal: status %d: %s", a.status, textOf(a.body))
+		}
+		if after := allRows(t, data, database); after != before {
+			t.Errorf("the tables changed:\n%s\nbecame\n%s", before, after)
+		}
+		if a := s.get("/g/boots"); a.status != 404 {
+			t.Errorf("others see the draft: status %d", a.status)
+		}
+		if a := visit(t, s.base).get("/desk/g/boots/preview"); a.status != 401 {
+			t.Errorf("a stranger sees the preview: status %d", a.status)
+		}
+		s.posts("boots")
+		s.shows("/desk/g/boots", "Nobody is in yet.")
+		preview()
+		s.shows("/desk/g/boots", "Nobody is in yet.")
+		if logs := s.logs.String(); strings.Contains(logs, "robin") {
+			t.Error("the log bears an address")
+		}
+	})
+}
+
+// allRows counts the rows of every table but the sessions.
+func allRows(t *testing.T, data, database string) string {
+	t.Helper()
+	driver, source := "sqlite", "file:"+data+"/evenhand.db?mode=ro"
+	list := `SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%' ORDER BY name`
+	if database != "" {
+		driver, source = "pgx", database
+		list = `SELECT table_name FROM information_schema.tables WHERE table_schema = current_schema() ORDER BY table_name`
+	}
+	db, err := sql.Open(driver, source)
+	must(t, err)
+	defer db.Close()
+	rows, err := db.Query(list)
+	must(t, err)
+	var names []string
+	for rows.Next() {
+		var name string
+		must(t, rows.Scan(&name))
+		names = append(names, name)
+	}
+	must(t, rows.Err())
+	var b strings.Builder
+	for _, name := range names {
+		var n int
+		must(t, db.QueryRow(`SELECT count(*) FROM `+name).Scan(&n))
+		if name != "sessions" {
+			fmt.Fprintf(&b, "%s %d\n", name, n)
+		}
+	}
+	if len(names) < 5 {
+		t.Fatalf("only %d tables", len(names))
+	}
+	return b.String()
+}
