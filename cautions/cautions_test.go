@@ -230,11 +230,16 @@ func TestChanging(t *testing.T) {
 	later, rules := was, was
 	later.Closes = at(t, "2026-10-15T19:00", "America/New_York")
 	rules.Paragraphs = "More."
+	own := was
+	own.Rules = "Mine."
 	during, before := was.Opens.UTC, was.Opens.UTC.Add(-time.Second)
 	if got := codes(Changing(was, rules, during)); !slices.Equal(got, []string{"L-A3b"}) {
 		t.Errorf("rules: got %v", got)
 	}
-	if got := codes(Changing(was, later, during)); !slices.Contains(got, "L-D2") {
+	if got := codes(Changing(was, own, during)); !slices.Contains(got, "L-A3b") {
+		t.Errorf("own rules: got %v", got)
+	}
+	if got := codes(Changing(was, later, during)); !slices.Equal(got, []string{"L-D2"}) {
 		t.Errorf("closing: got %v", got)
 	}
 	if got := codes(Changing(was, later, before)); len(got) > 0 {

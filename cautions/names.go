@@ -121,7 +121,7 @@ func (e env) times(was, t giveaway.Terms, now time.Time) {
 	e["tax.known_until"] = number(int64(TaxKnownUntil()))
 	e["days_to_open"] = number(days(inZone(t.Opens, now), inZone(t.Opens, t.Opens.UTC)))
 	began := !now.Before(was.Opens.UTC)
-	e["rules.changed_after_opening"] = began && was.RulesText() != t.RulesText()
+	e["rules.changed_after_opening"] = began && (was.Rules != t.Rules || was.Paragraphs != t.Paragraphs)
 	e["closes_changed_after_opening"] = began && !was.Closes.UTC.Equal(t.Closes.UTC)
 }
 

@@ -7,7 +7,8 @@ import (
 
 // RulesText returns the rules of the giveaway: the text that was given, or,
 // where none was, one written from the terms. It is Markdown that also reads
-// well as plain text, and always the same for the same terms.
+// well as plain text, and always the same for the same terms. After a change
+// of times alone the posted text, Terms.Rules, still has the times before.
 //
 // Each sentence of a written text says what the programs do: entries, claims
 // and the draw go by the same terms. What it asks of people (a parcel sent

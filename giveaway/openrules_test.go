@@ -1,0 +1,52 @@
+package giveaway
+
+import (
+	"context"
+	"io/fs"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+)
+
+// What is posted is what is written from the terms: the file, the fingerprint
+// in the posted terms and the terms that are kept are one text. Paragraphs
+// change it, times alone do not.
+func TestOpenWritesTheRules(t *testing.T) {
+	ctx := context.Background()
+	h, store := testHost(t)
+	terms := rulesTerms()["full"]
+	terms.Filed = nil
+	at := terms.Opens.UTC.Add(-time.Hour)
+	if _, err := h.Draft(ctx, at, terms); err != nil {
+		t.Fatal(err)
+	}
+	g, err := h.Open(ctx, at, terms.Draw)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same := func(g Giveaway) string {
+		t.Helper()
+		file, err := fs.ReadFile(store.Publication(g.ID), draw.RulesFile)
+		if err != nil || string(file) != g.Terms.Rules || draw.Hash(file) != g.Opening.Rules {
+			t.Fatalf("the rules differ between file, posted terms and terms kept: %v", err)
+		}
+		return string(file)
+	}
+	posted := same(g)
+	if !g.Terms.RulesWritten || !strings.Contains(posted, "Posted on 27 November 2026") {
+		t.Errorf("written %v:\n%s", g.Terms.RulesWritten, posted)
+	}
+	later, _ := MomentAt(g.Terms.Event.UTC.Add(time.Hour), g.Terms.Event.Zone)
+	if g, err = h.Revise(ctx, at.Add(2*time.Hour), g.ID, Change{Event: &later}); err != nil || same(g) != posted {
+		t.Fatalf("a later event: %v", err)
+	}
+	more := "More."
+	if g, err = h.Revise(ctx, at.Add(3*time.Hour), g.ID, Change{Paragraphs: &more}); err != nil {
+		t.Fatal(err)
+	}
+	if changed := same(g); changed == posted || !strings.Contains(changed, later.Words()) || !strings.HasSuffix(changed, "\nMore.\n") {
+		t.Errorf("other paragraphs:\n%s", changed)
+	}
+}
