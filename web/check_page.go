@@ -29,6 +29,12 @@ type checkPage struct {
 
 func checkURL(id string) string { return "/g/" + id + "/check" }
 
+// checkLink leads to the check page with a proof of entry after "#", which a
+// browser sends to nobody; the page takes it out of the address.
+func checkLink(id string, receipt []byte) string {
+	return checkURL(id) + "#receipt=" + base64.URLEncoding.EncodeToString(receipt)
+}
+
 // checkRoutes are the check page and its copy, which stands beside the files
 // and works from disk as well.
 func (s *Site) checkRoutes(get func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc)) {

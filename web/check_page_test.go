@@ -220,3 +220,148 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 
 // plainFS hides that a folder can be listed, as an address can't.
 type plainFS struct{ fs.FS }
+
+// The private page leads to the check with the proof of entry: the page finds
+// the ticket's own line in roll.txt and its place among all, without sending
+// the proof anywhere. A ticket can also be typed.
+func TestCheckPageFindsMyTicket(t *testing.T) {
+	r, relays := checkRig(t)
+	private, report := r.drawnAt("boots")
+	roll, err := fs.ReadFile(r.db.Publication("boots"), draw.RollFile)
+	must(t, err)
+	lines := strings.Split(strings.TrimSuffix(string(roll), "\n"), "\n")
+	b := browsertest.New(t)
+	b.SetViewport(360, 900, true)
+	ranks := map[int]bool{}
+	for i, line := range lines {
+		ticket, _, _ := strings.Cut(line, " ")
+		b.Open(r.server.URL + private[ticket])
+		if got := b.Follow(`a[href*="/check#receipt="]`); got != 200 {
+			t.Fatalf("the link to the check has status %d", got)
+		}
+		answered(b)
+		said := b.Text("#own-said")
+		parsed, err := draw.ParseTicket(ticket)
+		must(t, err)
+		rank := 1
+		for _, other := range lines {
+			o, err := draw.ParseTicket(other[:16])
+			must(t, err)
+			if draw.Score(*report.Seed, o).String() < draw.Score(*report.Seed, parsed).String() {
+				rank++
+			}
+		}
+		ranks[rank] = true
+		for _, want := range []string{line, parsed.Grouped(), fmt.Sprintf("in line %d of roll.txt", i+1), fmt.Sprintf("It came %s of %d.", nth(rank), len(lines)),
+			"Your proof of entry: ticket " + parsed.Grouped() + " stands in roll.txt, line " + fmt.Sprint(i+1) + ", with this commitment."} {
+			if !strings.Contains(strings.ReplaceAll(said, "\n", " "), want) {
+				t.Errorf("%q is missing in %q", want, said)
+			}
+		}
+		if at := b.Location(); at != r.server.URL+"/g/boots/check" {
+			t.Errorf("the proof stays in the address: %s", at)
+		}
+	}
+	if len(ranks) != len(lines) {
+		t.Errorf("the tickets have the ranks %v", ranks)
+	}
+	fits(t, b, "check-mine-360", 360)
+	score := draw.Score(*report.Seed, report.Places[0].Ticket).String()
+	text := b.Text("#check-body")
+	if !strings.Contains(text, report.Seed.String()+report.Places[0].Ticket.String()) || !strings.Contains(text, score) {
+		t.Errorf("the line to try by hand is missing: %s", text)
+	}
+	for _, asked := range b.Requests() {
+		if strings.Contains(asked, "receipt=") && !strings.Contains(asked, "#") {
+			t.Errorf("the proof was sent: %s", asked)
+		}
+		if !strings.HasPrefix(asked, r.server.URL+"/") && !strings.HasPrefix(asked, relays+"/") {
+			t.Errorf("the page asked for %s", asked)
+		}
+	}
+
+	b.Open(r.server.URL + "/g/boots/check")
+	answered(b)
+	b.Type("#own-ticket", "u")
+	b.Click("#own-ticket ~ button")
+	b.WaitVisible(".val > form .fault")
+	b.Open(r.server.URL + "/g/boots/check")
+	answered(b)
+	b.Type("#own-ticket", strings.ToLower(report.Places[0].Ticket.Grouped()))
+	b.Click("#own-ticket ~ button")
+	b.WaitVisible("#own-said")
+	if said := b.Text("#own-said"); !strings.Contains(said, "It came 1st of 9.") {
+		t.Errorf("a typed ticket: %q", said)
+	}
+}
+
+func nth(n int) string {
+	if n > 3 {
+		return fmt.Sprintf("%dth", n)
+	}
+	return []string{"", "1st", "2nd", "3rd"}[n]
+}
+
+// The answer is read out once: the page has one status region for it, empty of
+// news until the check is done, then changed in one step. Chromium's own tree
+// for screen readers has the region with the answer in it.
+func TestCheckPageAnnouncesOnce(t *testing.T) {
+	r, _ := checkRig(t)
+	r.drawnAt("boots")
+	b := browsertest.New(t)
+	b.Open(r.server.URL + "/g/boots")
+	b.Open(r.server.URL + "/g/boots/check")
+	answered(b)
+	again := `(async () => {
+		const said = document.getElementById("check-said"), out = [];
+		%s
+		const watch = new MutationObserver(() => out.push(said.textContent));
+		watch.observe(said, {childList: true, subtree: true, characterData: true, attributes: true});
+		[...document.querySelectorAll("button")].find((b) => b.textContent === "Check again").click();
+		await new Promise((done) => document.addEventListener("evenhand:checked", () => setTimeout(done, 100), {once: true}));
+		watch.disconnect();
+		return out; })()`
+	want := browsertest.Eval[string](b, `document.getElementById("check-said").textContent`)
+	if got := browsertest.Eval[[]string](b, fmt.Sprintf(again, `said.replaceChildren(el("h1", null, "As it was before."));`)); !slices.Equal(got, []string{want}) {
+		t.Errorf("the answer was announced as %q, want %q once", got, want)
+	}
+	if got := browsertest.Eval[[]string](b, fmt.Sprintf(again, "")); len(got) != 0 {
+		t.Errorf("the same answer was announced again: %q", got)
+	}
+	if n := browsertest.Eval[int](b, `document.querySelectorAll("[role=status], [role=alert], [aria-live]").length`); n != 1 {
+		t.Errorf("%d regions are announced, want 1", n)
+	}
+}
+
+// Where no relay answers the page says that the public number was not checked,
+// and where they say something else it is a fault.
+func TestCheckPageWithoutRelays(t *testing.T) {
+	lying := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, q *http.Request) {
+		w.Header().Set("Access-Control-Allow-Origin", "*")
+		fmt.Fprintf(w, `{"round":%s,"signature":"%s"}`, q.URL.Path[strings.LastIndex(q.URL.Path, "/")+1:], strings.Repeat("ab", 48))
+	}))
+	t.Cleanup(lying.Close)
+	silent := httptest.NewServer(http.NotFoundHandler())
+	t.Cleanup(silent.Close)
+	honest := standIn(t)
+	b := browsertest.New(t)
+	for name, c := range map[string]struct {
+		relays     []string
+		head, body string
+	}{
+		"silent":         {[]string{silent.URL}, "The check could not be finished.", "none answered"},
+		"lying":          {[]string{lying.URL}, "The check finds a fault.", "the beacon’s relays have another signature for round 31543812"},
+		"not one voice":  {[]string{lying.URL, honest}, "The check could not be finished.", "its relays do not agree with each other"},
+		"one that works": {[]string{silent.URL, honest}, "Your own device just redid the draw from the public files: same winner.", "the one that answered has the same"},
+	} {
+		r := newRig(t, func(cfg *web.Config) { cfg.CheckRelays = c.relays })
+		r.drawnAt("boots")
+		b.Open(r.server.URL + "/g/boots/check")
+		if head, _ := answered(b); head != c.head {
+			t.Errorf("%s: the page says %q, want %q", name, head, c.head)
+		}
+		if body := strings.ReplaceAll(b.Text("#check-body"), "\n", " "); !strings.Contains(body, c.body) {
+			t.Errorf("%s: %q is missing in %q", name, c.body, body)
+		}
+	}
+}

@@ -22,6 +22,7 @@ type privatePage struct {
 	Done      string   // what was just done
 	Ticket    [4]string
 	Wins      bool
+	Check     string // the check page with the proof of entry; once the list is locked
 	TicketURL string // what to show to anyone
 	URL       string // of this page
 	Address   string
@@ -84,6 +85,9 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		Frame: frame(g, now(c), "Your ticket"), Know: know, Done: st.Done, Ticket: ticketGroups(mine.Ticket), Wins: standing.Wins,
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
 		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone), Came: cameWords(mine.Origin, g.Terms.Channel),
+	}
+	if standing.Locked {
+		p.Check = checkLink(g.ID, mine.Receipt)
 	}
 	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
 		return err

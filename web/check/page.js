@@ -113,8 +113,8 @@ class CheckPage {
       ...(own?.score ? [handRow("Your ticket", r.seed, own)] : [])] : [];
     return [
       el("h2", null, "Your own ticket"), this.ownElement(r),
-      ...(statement.length > 0 ? [el("h2", null, "What this proves, and what it doesn’t"), ...statement] : []),
       el("h2", null, "What your device did"), el("div", { class: "rows" }, ...stepRows(r)),
+      ...(statement.length > 0 ? [el("h2", null, "What this proves, and what it doesn’t"), ...statement] : []),
       ...(hand.length > 0 ? [el("h2", null, "Try it by hand"), el("div", { class: "rows" }, ...hand)] : []),
       el("h2", null, "Line by line"), findingsElement(r),
     ];

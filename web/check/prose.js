@@ -102,7 +102,7 @@ function wrongElements(r, host) {
   const rest = remarks.filter((f) => !open.includes(f));
   if (weak.length + rest.length > 0) {
     out.push(el("div", { class: "know" }, el("p", null, el("b", null, weak.length > 0 && r.status === 0 ? "To know. Such a draw is called weak." : "To know.")),
-      el("ul", null, weak.map((w) => el("li", null, w)), rest.map((f) => el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, curly(f.text), ".")))));
+      el("ul", null, weak.map((w) => el("li", null, w)), rest.map((f) => el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, curly(where(f) ? f.text : upper(f.text)), ".")))));
   }
   return out;
 }
@@ -116,7 +116,7 @@ function stepRows(r) {
     long(r.key), hint("This key should also stand under the video.")));
   if (r.frozen !== undefined) {
     out.push(row("The list is locked", "freeze.txt, roll.txt, excluded.txt",
-      para(`${upper(counted(r.tickets, "ticket", "tickets"))} in the draw${fits ? ", each once" : ""}; ${counted(r.excluded, "more ticket stands", "more tickets stand")} beside the list, with a reason. `,
+      para(`${upper(counted(r.tickets, "ticket", "tickets"))} in the draw${fits ? ", each once" : ""}; ${r.excluded === 0 ? "none left out" : `${counted(r.excluded, "more is", "more are")} left out, each with a reason`}. `,
         `Locked on ${clock(r.frozen)}${o.event > r.frozen ? `, ${span(o.event - r.frozen)} before the draw’s time` : ""}. Its fingerprint:`),
       long(r.freeze), hint("Compare it with the one that was read out, or stood under the video, before the draw.")));
   }
@@ -140,7 +140,7 @@ function beaconWords(r) {
   const relays = r.relays;
   if (relays === undefined) return "It was not compared.";
   if (r.findings.some((f) => f.text.includes("its relays have the same"))) {
-    return `Your device asked ${relays.of} public relays of the network that makes it, and ${relays.answered === relays.of ? "all of them" : `the ${inWords(relays.answered)} that answered`} have the same number ${inWords(relays.round)}. ` +
+    return `Your device asked ${counted(relays.of, "public relay", "public relays")} of the network that makes it for number ${inWords(relays.round)}; ${relays.answered === 1 ? "the one that answered has" : `the ${relays.answered} that answered have`} the same. ` +
       "That its signature is true is checked by the host’s server and by the command below, not by this page.";
   }
   return relays.answered === 0 ? "Not checked: no relay answered your device." : "The network’s public relays do not say the same as these files.";
