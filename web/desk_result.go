@@ -73,7 +73,7 @@ func (d *desk) getResult(c echo.Context) error {
 	}
 	p := resultPage{
 		Frame: d.frame(g, "The result", now(c)), G: g,
-		Verdict: deskVerdict(report), Weak: weakReport(report),
+		Verdict: deskVerdict(report), Weak: weakReport(report, g.Terms),
 		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
 	}
 	stands, err := d.stands(c, g)

@@ -91,7 +91,7 @@ func (s *Site) getFair(c echo.Context) error {
 		return err
 	}
 	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g.ID), Report: r, Verdict: r.Verdict,
-		Know: Know{Weak: weakReport(r), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
+		Know: Know{Weak: weakReport(r, g.Terms), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
 	if p.Seconds, err = s.seconds(c.Request().Context(), g, &r); err != nil {
 		return err
 	}
@@ -125,7 +125,7 @@ func fairWords(r draw.Report, g giveaway.Giveaway) (head, lead string) {
 		return "The check could not be finished.", "Something could not be read or checked just now. What it is stands below."
 	}
 	one := ", with one thing to know."
-	if len(weakReport(r)) > 1 {
+	if len(weakReport(r, g.Terms)) > 1 {
 		one = ", with some things to know."
 	}
 	switch {

@@ -144,7 +144,7 @@ func endings(t *testing.T, r *rig) []view {
 	early, _ := r.enter("missed", "robin@example.com")
 	r.open("early")
 	off("early", "the-shop-closed", "next", during)
-	made := view{"make", func(b *browsertest.Browser) {
+	made := view{"made", func(b *browsertest.Browser) {
 		b.Script(true) // the page is for it
 		b.Open(r.server.URL + "/second?draw=boots&role=sponsor")
 		b.Click("#make button")

@@ -32,7 +32,7 @@ func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Repor
 	if err != nil {
 		return k, nil, err
 	}
-	k.Fault, k.Weak = r.Status == draw.StatusFault, weakReport(r)
+	k.Fault, k.Weak = r.Status == draw.StatusFault, weakReport(r, g.Terms)
 	k.Seconds, err = s.seconds(ctx, g, &r)
 	return k, &r, err
 }
@@ -51,8 +51,8 @@ func weakOpening(o draw.Opening) []string {
 	return nil
 }
 
-// weakReport adds what the result makes weak.
-func weakReport(r draw.Report) []string {
+// weakReport adds what the result makes weak. Holders are named as the terms do.
+func weakReport(r draw.Report, t giveaway.Terms) []string {
 	if r.Opening == nil {
 		return nil
 	}
@@ -62,7 +62,7 @@ func weakReport(r draw.Report) []string {
 	}
 	for _, secret := range r.Record.Secrets {
 		if secret.Withheld {
-			why = append(why, missingWords(secret.Role))
+			why = append(why, missingWords(whoHolds(t, secret.Role)))
 		}
 	}
 	return why
