@@ -25,11 +25,13 @@ func (d Door) Paper(ctx context.Context, now, came time.Time, g giveaway.Giveawa
 	if !v.OK() {
 		return Entered{}, rejected(v)
 	}
-	if !validOnce(f.Once) {
-		return Entered{}, fmt.Errorf("paper entry: the form has no value of its own")
-	}
 	t := Ticketed{Entry: v.Entry}
 	var err error
+	if !validOnce(f.Once) {
+		if f.Once, err = NewOnce(d.Rand); err != nil {
+			return Entered{}, fmt.Errorf("paper entry: %w", err)
+		}
+	}
 	if t.Ticket, err = d.ticket(g.ID, "paper "+f.Once+" "+v.Entry.Key); err != nil {
 		return Entered{}, fmt.Errorf("paper entry: %w", err)
 	}

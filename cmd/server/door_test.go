@@ -12,7 +12,6 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf16"
-
 )
 
 // sends sends a file as a browser does (RFC 7578).
