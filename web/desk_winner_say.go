@@ -41,7 +41,7 @@ func (w *winnerPage) sayConfirmed(p claims.Place, sponsor bool) {
 	agree := "Agree with both on something else: " + t.Sponsor + " can offer sizes on its page, and what you hear from the winner you write down here. If nothing can be sent, skip this place; the prize goes to the next in line then."
 	switch wait := p.Waits(); {
 	case wait == claims.WaitWinner && toCopy(p):
-		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter, send it to the winner, then press the button. The parcel waits for the answer.", "ask"
+		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter, send it to the address below it, then press the button. The parcel waits for the answer.", "ask"
 	case wait == claims.WaitWinner:
 		w.Head, w.Lead = "The letter with the sponsor’s question is out.", "Nothing to do until the winner answers."
 	case wait == claims.WaitOffer:
