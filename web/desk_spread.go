@@ -16,7 +16,6 @@ type spreadPage struct {
 	Text   string // to paste under the video
 	Public string // the entry link
 	Say    string // the sentence to be said aloud, or ""
-	Kept   *keptWords
 }
 
 func (d *desk) getSpread(c echo.Context) error {
@@ -27,7 +26,7 @@ func (d *desk) getSpread(c echo.Context) error {
 	if g.State == giveaway.StateDraft {
 		return toDay(c, g)
 	}
-	p := spreadPage{Frame: d.frame(g, "Tell the world", now(c)), G: g, Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure, Kept: keptAsk(g)}
+	p := spreadPage{Frame: d.frame(g, "Tell the world", now(c)), G: g, Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure}
 	p.Text = spreadText(g, p.Public, d.link(fairURL(g.ID)), d.vkey(c))
 	return d.render(c, http.StatusOK, "desk_spread", p)
 }

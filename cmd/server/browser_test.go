@@ -102,9 +102,9 @@ func TestInABrowser(t *testing.T) {
 		b.Type("#terms", strings.Join(strings.Fields(string(terms)), " "))
 		submit("This giveaway is not posted yet.")
 		look(t, b, "draft")
-		b.Follow(".button")
-		look(t, b, "post")
-		submit("Nobody is in yet.")
+		readInABrowser(t, b)
+		submit("The terms are posted. Now tell people.")
+		at("/desk/g/boots")
 		look(t, b, "taking")
 
 		at("/g/boots")
