@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"github.com/labstack/echo/v4"
@@ -153,7 +154,16 @@ func (d *desk) getMaking(c echo.Context, m making) error {
 			p.Note = "The draft was changed after you began these changes. Finishing them here is not possible; throw them away and begin again from the draft as it is."
 		}
 	}
+	if drifted(m.g.Terms) {
+		p.Told = "Since you wrote this, the rules for clocks there have changed. Look at the times below: each is said back as it is meant now."
+	}
 	return d.render(c, http.StatusOK, "desk_terms", p)
+}
+
+// drifted reports whether newer zone data have moved a time of a draft. A
+// draft was announced to nobody, so its clock times count and not the instants.
+func drifted(t giveaway.Terms) bool {
+	return slices.ContainsFunc([]giveaway.Moment{t.Opens, t.Closes, t.Event}, func(m giveaway.Moment) bool { return !m.IsZero() && m.Drifted() })
 }
 
 // keptSeen is the state of the draft that a kept form was filled from.

@@ -182,3 +182,29 @@ func TestMakingByKeyboard(t *testing.T) {
 		t.Errorf("Enter keeps %q", got)
 	}
 }
+
+// With script a row more comes whenever somebody writes into the last one, and
+// all of them are kept.
+func TestMakingRowsGrow(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	b := browsertest.New(t)
+	s.clock.set(during.Add(time.Minute))
+	signIn(s, b)
+	b.Open(s.base + "/desk/new")
+	for i := range 5 {
+		b.Type(fmt.Sprintf("#f-run_%d_from", i), fmt.Sprint(7+i))
+	}
+	until(t, b, "#kept", "Kept at ")
+	deadline := time.Now().Add(5 * time.Second)
+	path := strings.TrimPrefix(b.Location(), s.base)
+	for !strings.Contains(s.get(path).body, `id="f-run_4_from" name="run_4_from" value="11"`) {
+		if time.Now().After(deadline) {
+			t.Fatal("the fifth row was not kept")
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	if got := browsertest.Eval[int](b, `new Set([...document.querySelectorAll("[id]")].map((e) => e.id)).size - document.querySelectorAll("[id]").length`); got != 0 {
+		t.Errorf("%d ids stand twice", -got)
+	}
+}

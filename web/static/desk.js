@@ -81,6 +81,33 @@ if (form) {
   const zone = field("zone");
   if ("fresh" in form.dataset && zone.value === "") zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 
+  // A row more, whenever somebody writes into the last one.
+  const number = /^(run|q)_(\d+)_/;
+  const more = (row) => {
+    const list = [...row.parentElement.querySelectorAll(":scope > [data-row]")];
+    const [, name, n] = row.querySelector("[name]").name.match(number);
+    const most = name === "q" ? 10 : 40;
+    if (row !== list.at(-1) || Number(n) + 1 >= most) return;
+    const next = row.cloneNode(true);
+    const renumber = (text) => text.replace(new RegExp(`${name}_${n}_`, "g"), `${name}_${Number(n) + 1}_`);
+    for (const e of next.querySelectorAll("[name], [id], [for]")) {
+      for (const a of ["name", "id", "for"]) if (e.hasAttribute(a)) e.setAttribute(a, renumber(e.getAttribute(a)));
+      e.removeAttribute("aria-invalid");
+      e.removeAttribute("aria-describedby");
+      if (e.matches("input[type=text], textarea")) e.value = "";
+      if (e.matches("input[type=checkbox]")) e.checked = false;
+    }
+    for (const e of next.querySelectorAll(".fault, input[type=hidden]")) e.remove();
+    const legend = next.querySelector("legend");
+    legend.textContent = legend.textContent.replace(/\d+$/, Number(n) + 2);
+    for (const e of next.querySelectorAll("select")) e.value = row.querySelector(`[name="${e.name.replace(`_${Number(n) + 1}_`, `_${n}_`)}"]`).value;
+    row.after(next);
+  };
+  form.addEventListener("input", (event) => {
+    const row = event.target.closest("[data-row]");
+    if (row && event.target.value !== "") more(row);
+  });
+
   form.addEventListener("input", touch);
   form.addEventListener("change", touch);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") save(); });
