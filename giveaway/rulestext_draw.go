@@ -16,7 +16,7 @@ func (r *rulesPaper) enter() {
 	r.par("Entries are taken from "+both(t.Opens)+".",
 		"They end at "+both(t.Closes)+": an entry at that very moment or after it is too late. The clock of the server that takes the entries counts.",
 		"If the posted terms are changed to a later time, that later time counts and not the one here.")
-	r.par("One entry counts for each e-mail address. Capital letters, and what stands between a + and the @, make no other address.")
+	r.par("One entry counts for each e-mail address. Capital letters, what stands between a + and the @, and dots before the @ at a provider that ignores them make no other address.")
 	r.steps()
 	r.questions()
 	r.par("You get a ticket number and a signed proof of entry. Until the list is locked you can " + where(t.Sizes != nil, "change your size or ") + "take your entry back on your private page.")
