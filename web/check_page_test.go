@@ -180,6 +180,7 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 	r, _ := checkRig(t)
 	b := browsertest.New(t)
 	caught := 0
+	looked := map[string]bool{"bad-roll-line-changed": true, "revised": true, "withheld": true, "cancelled": true, "three-winners": true, "odd-chain-frozen": true, "full": true}
 	for name, w := range want {
 		dir := filepath.Join(vectors, name)
 		report := draw.Check(t.Context(), plainFS{os.DirFS(dir)}, draw.Options{})
@@ -190,6 +191,11 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 		head, _ := answered(b)
 		if faulty := head == "The check finds a fault."; faulty != (report.Status == draw.StatusFault) {
 			t.Errorf("%s: the page says %q, package draw %d (expected.json, for a folder: %d)", name, head, report.Status, w.Status)
+		}
+		if looked[name] {
+			b.SetViewport(360, 900, true)
+			fits(t, b, "check-"+name, 360)
+			b.SetViewport(1280, 900, false)
 		}
 		if report.Status != draw.StatusFault {
 			continue
