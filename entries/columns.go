@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"evenhand/eligibility"
 	"evenhand/giveaway"
 )
 
@@ -33,10 +34,12 @@ type plan struct {
 	when   time.Time // where no column holds a time
 	zone   *time.Location
 	terms  giveaway.Terms
+
+	countries map[string]string // as the file writes them → code
 }
 
 func newPlan(header []string, cols Columns, t giveaway.Terms, o ImportOptions) (plan, error) {
-	p := plan{header: header, at: map[string]int{}, fill: o.Fill, when: o.At, terms: t}
+	p := plan{header: header, at: map[string]int{}, fill: o.Fill, when: o.At, terms: t, countries: map[string]string{}}
 	if p.fill.Barred == "" {
 		p.fill.Barred = "yes"
 	}
@@ -153,5 +156,22 @@ func (p plan) form(row tableRow) Form {
 			f.Answers[key] = cell
 		}
 	}
+	f.Live, f.Ship = p.country(f.Live), p.country(f.Ship)
 	return f
+}
+
+// country turns a country into its code, and leaves what is none as it is. A
+// file names few countries, many times.
+func (p plan) country(text string) string {
+	code, known := p.countries[text]
+	if !known {
+		var err error
+		if code, err = eligibility.ParseCountry(text); err != nil {
+			code = text
+		}
+		if len(p.countries) < 1000 {
+			p.countries[text] = code
+		}
+	}
+	return code
 }
