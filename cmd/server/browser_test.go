@@ -125,6 +125,8 @@ func TestInABrowser(t *testing.T) {
 		submit("The list is locked.")
 		look(t, b, "locked")
 		b.Follow(".button")
+		look(t, b, "locked-print")
+		at("/desk/g/boots/draw")
 		look(t, b, "draw-waits")
 		s.clock.set(event)
 		at("/desk/g/boots/draw")

@@ -89,6 +89,7 @@ func TestSecondSecrets(t *testing.T) {
 		}
 
 		s.clock.set(event.Add(10 * time.Second))
+		s.shows("/desk/g/boots/draw", "Larkspur Trail Supply has not handed the second secret number in yet. Drawn now, the draw holds, with one thing to know:")
 		s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
 		if a := s.press("/g/boots/second/shop", "secret", shop); a.status != 409 || !strings.Contains(textOf(a.body), "Too late; nothing changes.") {
 			t.Errorf("after the draw: status %d: %s", a.status, textOf(a.body))
