@@ -177,7 +177,7 @@ func (p *dayPage) say(at time.Time) {
 		p.sayLocked(at)
 	case giveaway.PhaseDrawn, giveaway.PhaseFinished:
 		p.Head, p.Lead = "The draw is made.", "The result stands for everybody to see and to check."
-		p.Next = step{"See the result", p.path("result")}
+		p.Next, p.More = step{"See the result", p.path("result")}, []step{{"Start the next one from this one", "/desk/new?from=" + p.G.ID}}
 	default:
 		p.sayOff()
 	}

@@ -39,7 +39,8 @@ func (d *desk) showPreview(c echo.Context, status int, g giveaway.Giveaway, st f
 	shown := g
 	shown.State = giveaway.StateOpen
 	if g.State == giveaway.StateDraft {
-		shown.Opening.Beacon = beaconOf(g.Terms)
+		t := g.Terms
+		shown.Opening = draw.Opening{Opens: t.Opens.UTC, Closes: t.Closes.UTC, Event: t.Event.UTC, Beacon: beaconOf(t)}
 	}
 	c.Set(keyNow, takingAt(g.Terms, now(c))) // the page's head says when entries close
 	return d.showForm(c, status, shown, st)

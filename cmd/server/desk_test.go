@@ -272,6 +272,8 @@ func TestSampleFromTheDesk(t *testing.T) {
 	s.shows("/desk", "3 giveaways are here.", "invented sample")
 	s.shows("/desk/g/"+sample.Next, "no public number", "Lock the list")
 	s.shows("/desk/g/"+sample.Finished+"/result", "One ticket won.", "The draw holds. Everybody can check it.")
+	s.shows("/desk/g/"+sample.Finished, "Start the next one from this one")
+	s.shows(s.get("/desk/new?from="+sample.Finished).to, "Make a giveaway.")
 	s.shows("/desk/g/"+sample.Open+"/entries", "people are in.", "Not in the draw")
 	for _, id := range []string{sample.Next, sample.Open, sample.Finished} {
 		s.shows("/desk/g/"+id, "This giveaway is an invented sample.")

@@ -253,7 +253,7 @@ func TestPreviewLeavesNoTrace(t *testing.T) {
 		s.claim()
 		s.goes("/desk/g/boots", "/desk/new", good("barred", "Staff.", "barred_tick", "yes", "q_0_label", "Which trail?", "q_0_kind", "text")...)
 		before := allRows(t, data, database)
-		s.shows("/desk/g/boots/preview", "Only you see this.", "Win boots.", "I am none of these people.", "Which trail?", "Enter")
+		s.shows("/desk/g/boots/preview", "Only you see this.", "Closes Saturday 22 August, 4:00 pm New York time", "Win boots.", "I am none of these people.", "Which trail?", "Enter")
 		preview := func(change ...string) answer {
 			form := []string{"email", "robin@example.com", "system", "mens", "size", "10.5", "width", "D", "live", "US", "state", "ME", "age", "18-or-over", "rules", "yes", "barred", "yes"}
 			return s.press("/desk/g/boots/preview", append(form, change...)...)

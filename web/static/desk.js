@@ -108,6 +108,12 @@ if (form) {
     if (row && event.target.value !== "") more(row);
   });
 
+  // What was wrong with a field is no longer known once it is changed.
+  form.addEventListener("input", ({ target }) => {
+    if (target.getAttribute("aria-invalid") !== "true") return;
+    target.removeAttribute("aria-invalid");
+    document.getElementById(`x-${target.name}`)?.remove();
+  });
   form.addEventListener("input", touch);
   form.addEventListener("change", touch);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") save(); });
