@@ -17,7 +17,7 @@
 //   lists.js      the list of tickets; each ticket's number ("score")
 //   order.js      what may change later, and whose turn it is
 //   relays.js     what the public number's own relays say
-//   check.js      the check itself, step by step
+//   check.js      the check itself; its steps are in the files check*.js
 //   receipts.js   a proof of entry against the list
 //   statement.js  what all this proves, and what it does not
 //   sources.js    reading files from an address, or from a folder on disk

@@ -21,7 +21,7 @@ var sources embed.FS
 
 // parts are the files of the script, in the order in which they are joined.
 var parts = []string{"about.js", "sha256.js", "ed25519.js", "text.js", "note.js", "files.js", "lists.js", "order.js", "relays.js",
-	"check.js", "receipts.js", "statement.js", "sources.js", "worker.js", "prose.js", "page.js", "start.js"}
+	"check.js", "checkopening.js", "checklists.js", "checkdraw.js", "checkoutcome.js", "checkoptions.js", "receipts.js", "statement.js", "sources.js", "worker.js", "prose.js", "page.js", "start.js"}
 
 // Script is the whole script. It ends with the table of the statement's
 // sentences, which package draw reads too.

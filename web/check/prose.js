@@ -66,11 +66,29 @@ const remarksOf = (r) => r.findings.filter((f) => f.level === "remark" && !f.tex
 const faultsOf = (r) => r.findings.filter((f) => f.level === "FAULT");
 const where = (f) => f.file === "" ? "" : f.line > 0 ? `${f.file}, line ${inWords(f.line)}` : f.file;
 
+// plainNames say what a file is.
+const plainNames = { opening: "the posted terms", rules: "the rules", roll: "the list of tickets", excluded: "the tickets left out", freeze: "what locks the list",
+  record: "the draw’s result", outcome: "who gets the prize", cancelled: "why there is no draw" };
+
+function plainName(file) {
+  const name = plainNames[file.split(".")[0]];
+  return name && file.endsWith(".txt") ? el("span", { class: "note" }, ` (${file} is ${name}${/\.[0-9]+\.txt$/.test(file) ? ", before it was changed" : ""}.)`) : null;
+}
+
+// setApart sets the hashes of a sentence in their own letters, and writes its
+// times as the viewer's clock shows them where inClock asks for it.
+function setApart(sentence, inClock) {
+  return curly(sentence).split(/\b([0-9a-f]{64}|[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}Z)/).map((part) => {
+    if (part.length === 64 && /^[0-9a-f]+$/.test(part)) return el("span", { class: "hash" }, part);
+    return inClock && parseTime(part) !== null ? clock(parseTime(part)) : part;
+  });
+}
+
 // headOf is the answer: a heading and a sentence.
 function headOf(r) {
   const drawn = r.drawn !== undefined, winners = r.places.slice(0, r.opening?.winners), things = r.status === 0 ? weakWords(r).length + remarksOf(r).length : 0;
   const holds = things === 0 ? "" : things === 1 ? " There is one thing to know." : ` There are ${inWords(things)} things to know.`;
-  if (r.status === 1) return ["The check finds a fault.", `${upper(counted(faultsOf(r).length, "thing", "things"))} in these files ${faultsOf(r).length === 1 ? "does" : "do"} not fit. It stands below, with the file and the line.`];
+  if (r.status === 1) return ["The check finds a fault.", faultsOf(r).length === 1 ? "Something in these files does not fit. What it is stands below, with the file and the line." : `${inWords(faultsOf(r).length)} things in these files do not fit. They stand below, with the file and the line.`];
   if (r.status === 2) return ["The check could not be finished.", "What was checked fits. What could not be read or checked stands below."];
   if (r.cancelled) return ["This draw was called off.", `The files fit together; there will be no result.${holds}`];
   if (!drawn) return ["So far everything fits.", `The draw is not made yet. Your own device went through the files that there are.${holds}`];
@@ -88,13 +106,13 @@ function wrongElements(r, host) {
   const out = [], faults = faultsOf(r), weak = r.status === 0 ? weakWords(r) : [], remarks = remarksOf(r);
   if (faults.length > 0) {
     out.push(el("div", { class: "faults" }, el("h2", null, "What does not fit"),
-      el("ul", null, faults.map((f) => el("li", null, where(f) ? el("b", null, `${where(f)}: `) : null, curly(f.text), "."))),
+      el("ul", null, faults.map((f) => el("li", null, where(f) ? el("b", null, `${where(f)}: `) : null, setApart(f.text, false), ".", plainName(f.file)))),
       el("p", null, `What to do: keep a copy of the files as they are now (they are linked below). Ask ${host} about this sentence. Until it is explained, nothing is proven about who won.`)));
   }
   const open = remarks.filter((f) => f.text.startsWith("not checked: "));
   if (open.length > 0) {
     out.push(el("div", { class: "know" }, el("p", null, el("b", null, "Not checked:")),
-      el("ul", null, open.map((f) => el("li", null, where(f) ? `${where(f)}: ` : "", curly(f.text.slice("not checked: ".length)), "."))),
+      el("ul", null, open.map((f) => el("li", null, where(f) ? `${where(f)}: ` : "", setApart(f.text.slice("not checked: ".length), true), "."))),
       el("p", null, r.relays && r.relays.answered === 0
         ? "The public number comes from a network that nobody here runs; your device asked its public relays and none answered. Try again when you have a connection to them."
         : "Try again; if it stays so, the command below may tell more.")));
@@ -102,7 +120,7 @@ function wrongElements(r, host) {
   const rest = remarks.filter((f) => !open.includes(f));
   if (weak.length + rest.length > 0) {
     out.push(el("div", { class: "know" }, el("p", null, el("b", null, weak.length > 0 && r.status === 0 ? "To know. Such a draw is called weak." : "To know.")),
-      el("ul", null, weak.map((w) => el("li", null, w)), rest.map((f) => el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, curly(where(f) ? f.text : upper(f.text)), ".")))));
+      el("ul", null, weak.map((w) => el("li", null, w)), rest.map((f) => el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, setApart(where(f) ? f.text : upper(f.text), true), ".")))));
   }
   return out;
 }

@@ -80,7 +80,8 @@ var (
 
 func scriptSentences(t *testing.T) map[string]bool {
 	out := map[string]bool{}
-	for _, name := range []string{"text.js", "note.js", "files.js", "lists.js", "order.js", "check.js", "receipts.js"} {
+	for _, name := range []string{"text.js", "note.js", "files.js", "lists.js", "order.js", "check.js", "checkopening.js", "checklists.js", "checkdraw.js",
+		"checkoutcome.js", "checkoptions.js", "receipts.js"} {
 		b, err := sources.ReadFile(name)
 		must(t, err)
 		text := holes.ReplaceAllString(comments.ReplaceAllString(string(b), ""), "%")

@@ -8,7 +8,7 @@ function statementOf(c) {
   const beacon = o.beacon === "" ? "" : o.beacon === quicknet.hash ? "quicknet" : "other", words = statementTable.who;
   const who = [words.host, ...opened.filter((r) => r !== "host").map((r) => words.holder.replace("{role}", r)), ...(beacon ? [words[beacon]] : [])];
   const facts = {
-    "broken": c.faults() > 0, "cancelled": Boolean(c.cancelled), "late": Boolean(c.cancelled) && c.cancelledLate(),
+    "broken": c.faults() > 0, "cancelled": Boolean(c.cancelled), "late": Boolean(c.cancelled) && cancelledLate(c),
     "alone": who.length === 1, "made": ["drawn", "outcome"].includes(c.report.stage), "locked": c.report.stage !== "open",
     "beacon": beacon !== "", "other-chain": beacon === "other", "shut": shut.length > 0, "many-shut": shut.length > 1,
     "revised": pairs.length > 0,
