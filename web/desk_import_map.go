@@ -40,8 +40,10 @@ type columnField struct {
 	Faults  []string
 }
 
-// ID is the control's id in the page.
-func (f columnField) ID() string { return strings.ReplaceAll(f.Name, ".", "-") }
+// ID is the control's id in the page, apart from those of the entry form.
+func (f columnField) ID() string { return columnID(f.Name) }
+
+func columnID(field string) string { return "column-" + strings.ReplaceAll(field, ".", "-") }
 
 // A sampleRow is a row as it would be understood.
 type sampleRow struct{ Name, Address, Text, Becomes string }
@@ -178,9 +180,7 @@ func fillOptions(field string, t giveaway.Terms, chosen string) []option {
 // faults are what is missing or can't be.
 func (u upload) faults() []fault {
 	var out []fault
-	add := func(field, label, text string) {
-		out = append(out, fault{strings.ReplaceAll(field, ".", "-"), label, text})
-	}
+	add := func(field, label, text string) { out = append(out, fault{field, label, text}) }
 	head, err := entries.ReadHead(bytes.NewReader(u.file), commaOf(u.choice.Comma), 0)
 	if err != nil {
 		return []fault{{"", "The file", capitalized(err.Error()) + "."}}
@@ -190,13 +190,13 @@ func (u upload) faults() []fault {
 		known := slices.ContainsFunc(head.Columns, func(h string) bool { return plainHeader(h) == plainHeader(name) })
 		switch {
 		case name == "" && f.Name == "time" && u.choice.At == "":
-			add(f.Name, f.Label, "Choose the column, or write one time for all rows below.")
+			add(columnID(f.Name), f.Label, "Choose the column, or write one time for all rows below.")
 		case name == "" && f.Needed && f.Name != "time" && u.choice.Fill[f.Name] == "":
-			add(f.Name, f.Label, "Choose the column that holds it.")
+			add(columnID(f.Name), f.Label, "Choose the column that holds it.")
 		case name != "" && !known:
-			add(f.Name, f.Label, "There is no such column in the file. Choose another.")
+			add(columnID(f.Name), f.Label, "There is no such column in the file. Choose another.")
 		case name != "" && !once(head.Columns, name):
-			add(f.Name, f.Label, "The file has several columns of this name. Rename one in the file, and choose the file again.")
+			add(columnID(f.Name), f.Label, "The file has several columns of this name. Rename one in the file, and choose the file again.")
 		}
 	}
 	if _, err := giveaway.LoadZone(u.choice.Zone); err != nil {
@@ -261,10 +261,10 @@ func (u upload) sample(head entries.Head) []sampleRow {
 		if r.Reason != "" {
 			becomes = "Not in the draw: " + outWords(r.Reason, r.Why)
 		}
-		putSample(rows, r.Row, sampleRow{ordinal(int64(r.Row-1)) + " entry", r.Entry.Typed, u.understood(r), becomes})
+		putSample(rows, r.Row, sampleRow{capitalized(ordinal(int64(r.Row-1))) + " entry", r.Entry.Typed, u.understood(r), becomes})
 	}
 	for _, x := range got.Unreadable {
-		putSample(rows, x.Row, sampleRow{Name: ordinal(int64(x.Row-1)) + " entry", Becomes: "Can’t be read: " + curly(endSentence(x.Why))})
+		putSample(rows, x.Row, sampleRow{Name: capitalized(ordinal(int64(x.Row-1))) + " entry", Becomes: "Can’t be read: " + curly(endSentence(x.Why))})
 	}
 	return rows
 }

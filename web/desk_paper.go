@@ -54,6 +54,9 @@ func (d *desk) showPaper(c echo.Context, status int, g giveaway.Giveaway, st for
 			f.Auto = "off"
 		}
 	}
+	if p.Ship != nil {
+		p.Ship.Groups[0].Options[0].Text = "To where they live"
+	}
 	p.Came = field{Name: "came", Label: "Came on", Value: came, Needed: true, Auto: "off",
 		Hint: "The day of its postmark, or on which it was handed in. It decides whether it was in time."}
 	if wrong != "" {
@@ -129,6 +132,7 @@ func (d *desk) postPaper(c echo.Context) error {
 type slipPage struct {
 	Frame
 	G       giveaway.Giveaway
+	Prize   string // within a sentence
 	Ticket  [4]string
 	Print   string // fingerprint of the entry
 	Private string // full address of the private page
@@ -155,7 +159,7 @@ func (d *desk) getSlip(c echo.Context) error {
 	}
 	zone := g.Terms.Event.Zone
 	return d.render(c, http.StatusOK, "desk_slip", slipPage{
-		Frame: d.frame(g, "The ticket", now(c)), G: g, Ticket: ticketGroups(t), Print: e.Commitment.String(),
+		Frame: d.frame(g, "The ticket", now(c)), G: g, Prize: g.Terms.PrizeWithin(), Ticket: ticketGroups(t), Print: e.Commitment.String(),
 		Private: d.privateLink(g.ID, t), Public: d.link(homeURL(g.ID)), Event: stamp("", g.Opening.Event, zone), Noted: stamp("", e.Stamp.Entered, zone),
 	})
 }
