@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -50,6 +51,9 @@ type surePage struct {
 	Rules template.HTML // the new text; "": not changed
 	Costs []string
 	Look  []cautions.Caution // what the change raises
+	Stop  bool               // one of these is a stop, so a reason is asked for
+	Why   string             // as typed
+	Fault string             // what is wrong with it
 	Seen  string             // the costs that are shown; see [costMark]
 }
 
@@ -186,15 +190,37 @@ func (d *desk) changing(c echo.Context, g giveaway.Giveaway, f laterForm, change
 	if o.Rules != g.Opening.Rules {
 		p.Rules = rulesHTML(t.Rules)
 	}
-	p.Seen = costMark(p)
+	p.Stop = slices.ContainsFunc(p.Look, func(one cautions.Caution) bool { return one.Level == cautions.LevelStop })
+	p.Seen, p.Why = costMark(p), strings.TrimSpace(c.FormValue("why"))
 	switch sure {
 	case p.Seen:
+		if p.Fault = whyFault(p.Why); p.Stop && p.Fault != "" {
+			return d.render(c, http.StatusUnprocessableEntity, "desk_sure", p)
+		}
+		if err := d.readChange(c, p); err != nil {
+			return err
+		}
 		return d.revise(c, g, f, change)
 	case "":
 		return d.render(c, http.StatusOK, "desk_sure", p)
 	}
 	p.Note = "A time has come while you were reading. Look again at what the change costs now."
 	return d.render(c, http.StatusConflict, "desk_sure", p)
+}
+
+// readChange keeps that what the change raises was read, and why the creator
+// goes on past a stop.
+func (d *desk) readChange(c echo.Context, p surePage) error {
+	for _, one := range p.Look {
+		why := ""
+		if one.Level == cautions.LevelStop {
+			why = p.Why
+		}
+		if err := d.cfg.Host.ReadCaution(uncut(c), now(c), p.G.ID, one.Mark, one.Code, why); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // revise posts the change.

@@ -48,7 +48,7 @@ func (v *visitor) changes(path string, pairs ...string) answer {
 	if a.status != 200 || m == nil {
 		return a
 	}
-	return v.press(path, append(pairs, "sure", m[1])...)
+	return v.press(path, append(pairs, "sure", m[1], "why", "Our lawyer looked at the change.")...)
 }
 
 // changed changes and expects to be led to the day-book.
@@ -124,6 +124,13 @@ func TestCautions(t *testing.T) {
 			t.Errorf("the day-book says %d times that you went on, want %d", n, stops)
 		}
 		s.shows("/desk/g/boots/post", "Once posted, these terms bind you.", "Can’t be changed afterwards")
+
+		// other terms raise other texts, and those are unread
+		name, was := asShown(t, s.visitor, "/desk/g/boots/terms")
+		s.goes("/desk/g/boots", "/desk/g/boots/terms", good(name, was, "live", "US, Canada, France, Australia")...)
+		if a := s.get("/desk/g/boots/post"); a.status != http.StatusConflict || strings.Contains(a.body, "Post these terms") {
+			t.Errorf("changed terms can be posted unread: status %d", a.status)
+		}
 
 		s.posts("boots")
 		s.goes("/desk/g/boots", path, "mark", "all")
@@ -350,8 +357,16 @@ func TestChangeSomething(t *testing.T) {
 				if a := s.press("/desk/g/boots/later", append(form, "sure", "0123456789abcdef")...); a.status != http.StatusConflict {
 					t.Errorf("the mark of other costs: status %d, want 409", a.status)
 				}
+				// rules or a closing that change after entries began are a stop (testdata/facts/law.md, table H, L-A3b, L-D2)
+				stop := c.rules != boots || c.closes != "2026-08-22T16:00"
+				if a := s.press("/desk/g/boots/later", append(form, "sure", sure[1])...); stop && (a.status != 422 || !strings.Contains(textOf(a.body), "Write in a sentence why you go on.")) {
+					t.Errorf("past a stop without a reason: status %d, want 422: %s", a.status, textOf(a.body))
+				}
 				for range 2 { // reload
-					s.goes("/desk/g/boots", "/desk/g/boots/later", append(form, "sure", sure[1])...)
+					s.goes("/desk/g/boots", "/desk/g/boots/later", append(form, "sure", sure[1], "why", "A word was missing.")...)
+				}
+				if n := strings.Count(textOf(s.get("/desk/g/boots").body), "You went on: “A word was missing.”"); stop && n != 1 || !stop && n != 0 {
+					t.Errorf("the day-book says %d times why you went on, a stop %v", n, stop)
 				}
 				if s.get("/g/boots/fair/opening.2.txt").status != http.StatusNotFound {
 					t.Error("reload made a second change")
