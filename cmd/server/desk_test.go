@@ -216,7 +216,8 @@ func TestDrafts(t *testing.T) {
 	if a := s.get("/g/boots"); a.status != 404 {
 		t.Errorf("others see a draft: status %d, want 404", a.status)
 	}
-	if a := s.press("/desk/new", good()...); a.status != 422 || !strings.Contains(textOf(a.body), "There is a giveaway of this short name already.") {
+	s.goes("/desk/g/boots", "/desk/new", good()...) // pressed twice
+	if a := s.press("/desk/new", good("title", "Other boots")...); a.status != 422 || !strings.Contains(textOf(a.body), "There is a giveaway of this short name already.") {
 		t.Errorf("the same name again: status %d", a.status)
 	}
 	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Win <b>other</b> boots.")...)
