@@ -8,8 +8,9 @@
 // entry give an [Answer], and what to put right or to ask. A [Clerk] puts them
 // to work: Letter and Noticed for the creator, Claim and Answer for the
 // winner, Record for what came by chat or phone, Pass and Confirm, and
-// SponsorLink, Sponsor and Mark for whoever sends the prize. AskLetter, Asked
-// and AnswerAsk are the sponsor's questions to the winner. News is what the
+// SponsorLink, Sponsor and Mark for whoever sends the prize. AskLetter,
+// AskNoticed, Asked and AnswerAsk are the sponsor's questions to the winner.
+// [Place.Waits] says why a confirmed prize can't be sent yet. News is what the
 // winner's own private page may say.
 //
 // # What it promises

@@ -361,7 +361,9 @@ func TestFromDrawnToDelivered(t *testing.T) {
 			t.Errorf("no private page says: %v", seen)
 		}
 		for _, path := range []string{"/", "/now", "/g/boots/fair/", "/g/boots/rules", "/desk", "/desk/g/boots", "/desk/g/boots/entries", "/desk/g/boots/result",
-			"/desk/g/boots/place/1", "/desk/g/boots/place/2", "/desk/g/boots/place/4", "/desk/g/boots/sponsor", first, second, third, size, where} {
+			"/desk/g/boots/place/1", "/desk/g/boots/place/2", "/desk/g/boots/place/4", "/desk/g/boots/sponsor", "/desk/g/boots/later",
+			"/desk/g/boots/cancel", "/desk/g/boots/cautions", "/desk/g/boots/import", "/desk/g/boots/paper", "/desk/g/boots/rules", "/desk/g/boots/sheet",
+			"/desk/g/boots/sheet.txt", "/desk/g/boots/spread", "/desk/new", "/g/boots/check", "/second", first, second, third, size, where} {
 			nothingPlanted(t, path, s.get(path).body)
 		}
 		for _, name := range []string{draw.OpeningFile, draw.RulesFile, draw.RollFile, draw.ExcludedFile, draw.FreezeFile, draw.RecordFile,
