@@ -133,11 +133,12 @@ func (d *desk) postImport(c echo.Context) error {
 	case err != nil:
 		return err
 	}
+	typed := comma
 	if comma == "" {
 		comma = guessComma(file)
 	}
 	if problem := uploadProblem(file, comma); problem != "" {
-		return d.showImport(c, http.StatusUnprocessableEntity, g, comma, problem)
+		return d.showImport(c, http.StatusUnprocessableEntity, g, typed, problem)
 	}
 	key, err := newUploadKey(d.cfg.Rand)
 	if err != nil {
