@@ -371,3 +371,53 @@ func TestCheckPageWithoutRelays(t *testing.T) {
 		}
 	}
 }
+
+// The copy that stands beside the files runs under its own policy, and finds
+// the files without being told where they are.
+func TestCheckCopyBesideTheFiles(t *testing.T) {
+	r, _ := checkRig(t)
+	r.drawnAt("weak", func(x *giveaway.Terms) { x.Beacon = giveaway.BeaconNone })
+	b := browsertest.New(t)
+	b.SetViewport(360, 900, true)
+	b.Open(r.server.URL + "/g/weak/fair/check.html")
+	if head, _ := answered(b); head != "Your own device just redid the draw from the public files: same winner." {
+		t.Errorf("the copy says %q: %s", head, b.Text("#check-body"))
+	}
+	fits(t, b, "check-copy-360", 360)
+}
+
+// Both papers of an entry are chosen as files: the proof of entry and the
+// entry's own text fit the list, another entry's text does not.
+func TestCheckPageTakesPapers(t *testing.T) {
+	r, _ := checkRig(t)
+	private, report := r.drawnAt("boots")
+	mine, other := report.Places[1].Ticket.String(), report.Places[2].Ticket.String()
+	receipt, entry, foreign := r.get(private[mine]+"/receipt").body, r.get(private[mine]+"/entry").body, r.get(private[other]+"/entry").body
+	b := browsertest.New(t)
+	for name, c := range map[string]struct {
+		files []string
+		want  []string
+	}{
+		"both": {[]string{receipt, entry}, []string{"It came 2nd of 9.", "with this commitment.", "its hash is the commitment of the receipt and the list."}},
+		"an entry text that was changed": {[]string{receipt, strings.Replace(foreign, "size mens", "size womens", 1)},
+			[]string{"fits neither a receipt given here nor the list"}},
+		"a proof that was changed": {[]string{strings.Replace(receipt, "ticket "+mine, "ticket "+other, 1), entry}, []string{"the one here does not verify."}},
+	} {
+		b.Open(r.server.URL + "/g/boots/check")
+		answered(b)
+		script := `(() => { const all = new DataTransfer(), input = document.getElementById("own-papers");`
+		for i, text := range c.files {
+			quoted, err := json.Marshal(text)
+			must(t, err)
+			script += fmt.Sprintf("all.items.add(new File([%s], %q));", quoted, fmt.Sprintf("paper-%d.txt", i+1))
+		}
+		browsertest.Eval[bool](b, script+` input.files = all.files; return input.dispatchEvent(new Event("change")); })()`)
+		b.WaitVisible("#own-said")
+		said := strings.ReplaceAll(b.Text("#own-said"), "\n", " ")
+		for _, want := range c.want {
+			if !strings.Contains(said, want) {
+				t.Errorf("%s: %q is missing in %q", name, want, said)
+			}
+		}
+	}
+}

@@ -272,3 +272,43 @@ func (r *resigned) change(random *rand.Rand, file string) (what string) {
 	r.texts[file] = strings.Join(lines, "\n") + "\n"
 	return fmt.Sprintf("line %d %q", i+1, line)
 }
+
+// Every time of a publication is put a second before, at and a second after
+// every other one, and a day after it, signed again and all later notes made to
+// fit: the edges of every rule about times.
+func TestEdgesOfTimesAgree(t *testing.T) {
+	var all []mutant
+	for _, name := range []string{"full", "rules-revised", "cancelled", "one-step"} {
+		plain := resign(t, name)
+		times := map[string]bool{}
+		for _, text := range plain.texts {
+			for _, at := range timeThere.FindAllString(text, -1) {
+				times[at] = true
+			}
+		}
+		for _, file := range slices.Sorted(maps.Keys(plain.texts)) {
+			for i, line := range strings.Split(plain.texts[file], "\n") {
+				if !timeThere.MatchString(line) {
+					continue
+				}
+				for _, other := range slices.Sorted(maps.Keys(times)) {
+					at, err := draw.ParseTime(other)
+					must(t, err)
+					by := []time.Duration{-time.Second, 0, time.Second}
+					if strings.HasPrefix(line, "passed") {
+						by = append(by, 24*time.Hour-time.Second, 24*time.Hour)
+					}
+					for _, d := range by {
+						one := &resigned{t: t, signer: plain.signer, texts: maps.Clone(plain.texts), pub: plain.pub}
+						lines := strings.Split(one.texts[file], "\n")
+						lines[i] = timeThere.ReplaceAllString(line, draw.FormatTime(at.Add(d)))
+						one.texts[file] = strings.Join(lines, "\n")
+						one.chain()
+						all = append(all, mutant{fmt.Sprintf("%s/%s line %d %q at %s%+v", name, file, i+1, line, other, d), one.sign()})
+					}
+				}
+			}
+		}
+	}
+	agree(t, all)
+}
