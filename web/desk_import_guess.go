@@ -61,6 +61,9 @@ func importFields(t giveaway.Terms) []importField {
 	if t.Steps != "" {
 		all = append(all, importField{"step", "Did the extra step", "It changes nobody’s chance.", false})
 	}
+	if t.BarredTick {
+		all = append(all, importField{"barred", "None of those who can’t win", "Without a column everybody counts as none of them.", false})
+	}
 	return append(all, importField{"rules", "Accepted the rules", "", false})
 }
 

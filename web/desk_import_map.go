@@ -211,7 +211,7 @@ func (u upload) faults() []fault {
 
 // otherFields are the fields that some terms don't ask for. A column with the
 // name of one is not taken for it.
-var otherFields = []string{"system", "size", "width", "state", "ship", "ship_state", "friend", "age", "step"}
+var otherFields = []string{"system", "size", "width", "state", "ship", "ship_state", "friend", "age", "step", "barred"}
 
 // read reads rows of the file by the choice.
 func (u upload) read(file []byte) (entries.Imported, error) {

@@ -126,6 +126,7 @@ func TestFileGoesOn(t *testing.T) {
 		t.Errorf("after a day: status %d: %s", a.status, textOf(a.body))
 	}
 	s.clock.set(during.Add(2 * time.Hour))
+	s.shows(at+"/done", "2 rows of this file’s 2 are in the draw.")
 	s.goes("/desk/g/boots/entries", at+"/drop")
 	if a := s.get(at + "/tickets.csv"); a.status != 404 {
 		t.Errorf("after it was deleted: status %d", a.status)

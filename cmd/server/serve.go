@@ -67,12 +67,15 @@ func (p *program) serve(ctx context.Context, listener net.Listener) error {
 func (p *program) tick(until, work context.Context) {
 	beat := time.NewTicker(time.Second)
 	defer beat.Stop()
-	for {
+	for n := 0; ; n++ {
 		select {
 		case <-until.Done():
 			return
 		case <-beat.C:
 			p.duties(work)
+			if n%uploadBeats == 0 {
+				p.dropUploads(work)
+			}
 		}
 	}
 }
@@ -80,8 +83,7 @@ func (p *program) tick(until, work context.Context) {
 func (p *program) duties(ctx context.Context) {
 	due, err := p.host.Due(ctx, p.now())
 	if err != nil {
-		p.log.Error("look for duties", "error", err)
-		return
+		p.log.Error("look for duties", "error", err) // the others are done all the same
 	}
 	for _, d := range due {
 		if err := p.host.Do(ctx, p.now(), d); err != nil {
@@ -89,5 +91,16 @@ func (p *program) duties(ctx context.Context) {
 			continue
 		}
 		p.log.Info("duty done", "draw", d.ID, "move", d.Move)
+	}
+}
+
+// uploadBeats is after how many beats files that nobody brought in are looked
+// for.
+const uploadBeats = 600
+
+// dropUploads forgets files that waited a day.
+func (p *program) dropUploads(ctx context.Context) {
+	if err := p.db.DropOldUploads(ctx, p.now()); err != nil {
+		p.log.Error("drop old uploads", "error", err)
 	}
 }
