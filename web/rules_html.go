@@ -64,7 +64,7 @@ var rulesPolicy = func() *bluemonday.Policy {
 // anybody writes, and where a parser gets slow: it looks far ahead at each
 // bracket, and goes down one level for each block within a block.
 const (
-	longest  = 200_000 // bytes
+	longest  = 100_000 // bytes
 	brackets = 1000    // [
 	deepest  = 60      // blocks and marks in one another
 )
