@@ -48,5 +48,7 @@
 //   winners   how many places win
 //
 // The page then dispatches it as a CustomEvent "evenhand:line" on document,
-// with that object as its detail. Tickets themselves are not handed over: the
-// page asks for one by its line, see ticketAt in worker.js.
+// with that object as its detail, and in it ticketAt(line), which promises the
+// ticket of a line. When it comes, the page has an empty, hidden element
+// #check-line below the winner, to draw in. After it comes "evenhand:checked",
+// with the report.

@@ -18,6 +18,7 @@ class CheckPage {
     this.files = null;
     this.papers = { receipts: [], entries: [] };
     this.tickets = [];
+    this.asked = new Map(); // line → who waits for its ticket
   }
 
   begin() {
@@ -63,13 +64,20 @@ class CheckPage {
   told(data) {
     if (data.type === "progress") this.showProgress(`${inWords(data.tickets)} of ${inWords(data.of)} tickets gone through.`, data.tickets / data.of);
     if (data.type === "failed") this.showFailed(data.text);
+    if (data.type === "ticket") this.asked.get(data.line)?.(data.ticket);
     if (data.type !== "done") return;
     this.report = data.report;
     this.progress?.remove();
     this.progress = null;
     this.show(data.report);
-    if (data.line !== null) document.dispatchEvent(new CustomEvent("evenhand:line", { detail: data.line }));
+    const detail = { ...data.line, ticketAt: (line) => this.ticketAt(line) };
+    if (data.line !== null) document.dispatchEvent(new CustomEvent("evenhand:line", { detail }));
     document.dispatchEvent(new CustomEvent("evenhand:checked", { detail: data.report }));
+  }
+
+  // ticketAt answers the ticket of a line of roll.txt.
+  ticketAt(line) {
+    return new Promise((done) => { this.asked.set(line, done); this.worker.postMessage({ type: "ticket", line }); });
   }
 
   // showProgress says how far it is. It is not announced: the answer is.
