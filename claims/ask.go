@@ -104,6 +104,7 @@ func sizeList(sizes []sizing.Size) string {
 type AskView struct {
 	Giveaway giveaway.Giveaway
 	Stand    giveaway.Stand
+	Erased   time.Time // beside [ErrErased]: when the personal data was deleted
 	Ask      Ask
 	Wanted   sizing.Size     // what would be sent if it could be had
 	Advice   []sizing.Advice // for the offers that trade habit knows; advice, not a promise
@@ -115,7 +116,7 @@ type AskView struct {
 
 // Asked returns what the page of a question shows, and changes nothing. It
 // shows no address. Errors: [ErrNoSuchLink]; [ErrOver], with the view, when
-// nobody can answer it any more.
+// nobody can answer it any more; [ErrErased], with the view.
 func (c Clerk) Asked(ctx context.Context, now time.Time, id, secret string) (AskView, error) {
 	v, _, err := c.asked(ctx, now, id, secret)
 	return v, err
@@ -134,6 +135,9 @@ func (c Clerk) asked(ctx context.Context, now time.Time, id, secret string) (Ask
 		return AskView{}, Place{}, fmt.Errorf("read question: %w", err)
 	}
 	stand, _ := d.s.Of(row.Place)
+	if at := d.erased(row); !at.IsZero() {
+		return AskView{Giveaway: d.g, Stand: stand, Erased: at}, Place{}, ErrErased
+	}
 	p, err := c.place(now, id, stand, row)
 	if err != nil || n < 1 || n > len(p.Asks) || p.Answer == nil {
 		return AskView{}, p, errors.Join(fmt.Errorf("read question %d of place %d", n, row.Place), err)

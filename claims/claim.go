@@ -27,6 +27,7 @@ type View struct {
 	Giveaway giveaway.Giveaway
 	Stand    giveaway.Stand // place and ticket, and whether it was passed or confirmed
 	Notice   *Notice        // nil: no answer period runs yet
+	Erased   time.Time      // beside [ErrErased]: when the personal data was deleted
 
 	Entry     entries.Stored // what was entered
 	EntryText []byte         // the text whose hash the commitment is
@@ -55,7 +56,8 @@ type Sent struct {
 
 // Claim returns what the claim page shows, and changes nothing. Errors:
 // [ErrNoSuchLink], whatever is wrong with a link; [ErrOver], with the view,
-// when the place was passed or the answer period is over: a kind page.
+// when the place was passed or the answer period is over: a kind page;
+// [ErrErased], with the view.
 func (c Clerk) Claim(ctx context.Context, now time.Time, id, secret string) (View, error) {
 	v, _, err := c.claim(ctx, now, id, secret)
 	return v, err
@@ -82,6 +84,9 @@ func (c Clerk) view(ctx context.Context, now time.Time, id string, row Row) (Vie
 	stand, ok := d.s.Of(row.Place)
 	if !ok || stand.Ticket != row.Ticket {
 		return View{}, fmt.Errorf("read claim: place %d: %w", row.Place, giveaway.ErrNoTurn)
+	}
+	if at := d.erased(row); !at.IsZero() {
+		return View{Giveaway: d.g, Stand: stand, Erased: at}, ErrErased
 	}
 	p, err := c.place(now, id, stand, row)
 	if err != nil {

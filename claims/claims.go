@@ -111,6 +111,7 @@ type Place struct {
 	giveaway.Stand // place, ticket, score; its turn; whether it was passed or confirmed
 
 	Draw      string
+	Erased    time.Time // when the personal data was deleted: of answer, questions and parcel nothing is left but that it was sent; zero until then
 	LinkMade  time.Time // zero: no letter yet
 	Notice    *Notice   // nil: the letter was not copied yet
 	Answer    *Answer   // with the replies to the sponsor's questions worked in

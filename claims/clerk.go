@@ -50,6 +50,14 @@ func (d desk) turn(place int) (giveaway.Stand, error) {
 	return stand, nil
 }
 
+// erased is when what a row bears was deleted; the zero time: it was not.
+func (d desk) erased(r Row) time.Time {
+	if !d.g.Erased.IsZero() {
+		return d.g.Erased
+	}
+	return r.Erased
+}
+
 // Places returns all places of a drawn giveaway in order, for the desk alone.
 func (c Clerk) Places(ctx context.Context, now time.Time, id string) ([]Place, error) {
 	d, err := c.desk(ctx, id)
@@ -99,6 +107,10 @@ func (c Clerk) place(now time.Time, id string, stand giveaway.Stand, r Row) (Pla
 	if !r.Noticed.IsZero() {
 		p.Notice = &Notice{r.Noticed, r.Until}
 	}
+	if !r.Erased.IsZero() {
+		p.erased(r)
+		return p, nil
+	}
 	if r.SealedAnswer != nil {
 		p.Sent = &Answer{}
 		if err := c.unseal(sealAnswer, where(id, r.Place, 0), r.SealedAnswer, p.Sent); err != nil {
@@ -123,6 +135,16 @@ func (c Clerk) place(now time.Time, id string, stand giveaway.Stand, r Row) (Pla
 	p.settle()
 	p.propose(now)
 	return p, nil
+}
+
+// erased is what is left of a place whose personal data was deleted.
+func (p *Place) erased(r Row) {
+	p.Erased = r.Erased
+	for _, m := range r.Marks {
+		if m.Kind == MarkShipped || m.Kind == MarkDelivered {
+			p.Shipping.Marks = append(p.Shipping.Marks, Mark{Kind: m.Kind, At: m.At})
+		}
+	}
 }
 
 func (c Clerk) mark(id string, place int, r MarkRow) (Mark, error) {

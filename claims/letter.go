@@ -78,6 +78,9 @@ func (c Clerk) claimRow(ctx context.Context, now time.Time, id string, place int
 	if err != nil {
 		return d, Row{}, err
 	}
+	if !d.g.Erased.IsZero() {
+		return d, Row{}, ErrErased
+	}
 	stand, err := d.turn(place)
 	if err != nil {
 		return d, Row{}, err

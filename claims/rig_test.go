@@ -60,7 +60,7 @@ func (r *rig) open() {
 	r.db = db
 	r.c = claims.Clerk{
 		Store: db, Entries: db, Seal: r.vault, Rand: rand.Reader, URL: "https://slow-miles.example",
-		Host: giveaway.Host{Store: db, Outcomes: db, Desk: db, Keys: db, Rand: rand.Reader},
+		Host: giveaway.Host{Store: db, Outcomes: db, Desk: db, Data: db, Keys: db, Rand: rand.Reader},
 	}
 }
 

@@ -79,7 +79,7 @@ func (p Place) asking(kind string) bool {
 // place is confirmed. It bears no address, and suits winner, creator and
 // sponsor.
 func (p Place) ShippingWords(t giveaway.Terms) string {
-	if p.Confirmed == nil {
+	if p.Confirmed == nil || !p.Erased.IsZero() {
 		return ""
 	}
 	if p.Shipping.Sent() {

@@ -13,7 +13,11 @@ import (
 // SponsorLink returns the address of the sponsor's page, and makes it if there
 // is none that was not revoked.
 func (c Clerk) SponsorLink(ctx context.Context, now time.Time, id string) (string, error) {
-	if _, err := c.Host.Store.Giveaway(ctx, id); err != nil {
+	g, err := c.Host.Store.Giveaway(ctx, id)
+	if err == nil && !g.Erased.IsZero() {
+		err = ErrErased
+	}
+	if err != nil {
 		return "", fmt.Errorf("make sponsor's link: %w", err)
 	}
 	link, err := c.liveLink(ctx, id)

@@ -20,6 +20,10 @@ var (
 	// ErrLinkTaken: a random link is in use already; a Store's answer only.
 	ErrLinkTaken = errors.New("link already in use")
 
+	// ErrErased: the personal data was deleted. A Store returns it for any
+	// step on a claim, or a sponsor's page, from then on.
+	ErrErased = errors.New("the personal data was deleted")
+
 	// ErrOver: the time for this page is over, or its place was passed.
 	ErrOver = errors.New("the time for this is over")
 	// ErrAnswered: an answer stands, and is final.
@@ -54,6 +58,8 @@ type Row struct {
 	Answered     time.Time
 	By           string // ByPage, ByChat or ByPhone; "": no answer yet
 	Version      int    // how many answers were written: 0 none, 1 the first, 2 a correction …
+
+	Erased time.Time // when all that is sealed was deleted; zero: it was not
 
 	Asks  []AskRow  // by N
 	Marks []MarkRow // by N
@@ -133,7 +139,8 @@ type Store interface {
 	// well, oldest first (by Made, then hash).
 	SponsorLinks(ctx context.Context, drawID string) ([]SponsorRow, error)
 	// SponsorByLink finds a link that is not revoked, of any giveaway, by its
-	// hash. [ErrNoSuchLink].
+	// hash. [ErrNoSuchLink]; [ErrErased] for one that was revoked as the
+	// giveaway's data was deleted.
 	SponsorByLink(ctx context.Context, linkHash [32]byte) (SponsorRow, error)
 	// AddSponsorLink writes a new link. A giveaway has one at most that is
 	// not revoked: [ErrRace] if there is one. [ErrLinkTaken].

@@ -2,6 +2,7 @@ package entries
 
 import (
 	"io"
+	"time"
 
 	"evenhand/draw"
 )
@@ -38,6 +39,7 @@ type Entered struct {
 type Private struct {
 	Entered
 	Withdrawn bool
-	Reason    string // "": in the roll; otherwise as in excluded.txt
-	Origin    string // by which door it came: OriginForm, OriginFile or OriginPaper
+	Erased    time.Time // when the personal data was deleted: then there is no entry text; zero until then
+	Reason    string    // "": in the roll; otherwise as in excluded.txt
+	Origin    string    // by which door it came: OriginForm, OriginFile or OriginPaper
 }

@@ -23,7 +23,10 @@ func (i Intake) Mine(ctx context.Context, drawID, link string) (Private, error) 
 	if err != nil {
 		return Private{}, err
 	}
-	return Private{Entered: e, Withdrawn: row.Withdrawn, Reason: row.Reason, Origin: row.Origin}, nil
+	if !row.Erased.IsZero() {
+		e.EntryText = nil // it was made of what is gone
+	}
+	return Private{Entered: e, Erased: row.Erased, Withdrawn: row.Withdrawn, Reason: row.Reason, Origin: row.Origin}, nil
 }
 
 func (s Stored) ticketed() Ticketed {

@@ -16,6 +16,7 @@ var (
 	ErrLocked     = errors.New("the list is locked; nothing can be changed any more")
 	ErrWithdrawn  = errors.New("this ticket was withdrawn")
 	ErrNoSuchLink = errors.New("no such private page")
+	ErrErased     = errors.New("the personal data was deleted")
 
 	// ErrTooSoon: two changes of one entry within one second; a Store's
 	// answer only, since an Intake waits.
@@ -70,9 +71,10 @@ type Change struct {
 
 // A Stored entry is a row.
 type Stored struct {
-	New             // LinkHash is what it was asked by
-	Stamp     Stamp // of the entry, or of its latest change
-	Withdrawn bool  // then Reason says so as well
+	New                 // LinkHash is what it was asked by
+	Stamp     Stamp     // of the entry, or of its latest change
+	Withdrawn bool      // then Reason says so as well
+	Erased    time.Time // when its personal data was deleted; zero until then
 }
 
 // Counts are what the desk sees of a giveaway's entries.

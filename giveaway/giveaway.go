@@ -25,6 +25,8 @@ type Giveaway struct {
 	CancelReason string    // its code, such as prize-withdrawn; "" until then
 	Successor    string    // draw id of the giveaway that replaces a cancelled one, or ""
 
+	Erased time.Time // when its personal data was deleted; zero until then
+
 	Kept time.Time // when the creator first said that the recovery sheet is kept; zero until then
 
 	Sample bool // invented, from -sample

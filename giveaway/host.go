@@ -15,6 +15,7 @@ type Host struct {
 	Store    Store
 	Outcomes OutcomeStore // for Pass and Confirm alone; the same store
 	Desk     DeskStore    // for the desk's own moves, such as Cancel and HandIn; the same store
+	Data     EraseStore   // for the deletion of personal data; the same store. Nil: none is due
 	Keys     Keys
 	Beacons  Beacons   // nil: a beacon's value has to be pasted
 	Rand     io.Reader // a secure source

@@ -47,7 +47,7 @@ func loader(t *testing.T, url string) sample.Loader {
 		t.Fatal(err)
 	}
 	return sample.Loader{
-		Host:   giveaway.Host{Store: db, Desk: db, Keys: db, Rand: rand.Reader},
+		Host:   giveaway.Host{Store: db, Desk: db, Data: db, Keys: db, Rand: rand.Reader},
 		Intake: entries.Intake{Store: db, Signer: signer, Rand: rand.Reader},
 		Now:    func() time.Time { return start },
 	}

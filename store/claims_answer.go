@@ -12,6 +12,9 @@ import (
 // AddClaim writes the row of a place that has none.
 func (db *DB) AddClaim(ctx context.Context, r claims.Row) error {
 	return db.tx(ctx, "write claim", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, r.Draw, r.Place); err != nil {
+			return err
+		}
 		n, err := exec(ctx, tx, `
 			INSERT INTO claims (draw, place, ticket, link_hash, sealed_link, made) VALUES ($1, $2, $3, $4, $5, $6)
 			ON CONFLICT DO NOTHING`,
@@ -27,6 +30,9 @@ func (db *DB) AddClaim(ctx context.Context, r claims.Row) error {
 // RenewLink replaces the link of a claim.
 func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, made time.Time) error {
 	return db.tx(ctx, "renew claim link", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		held, err := db.holdClaim(ctx, tx, drawID, place)
 		if err != nil {
 			return err
@@ -46,6 +52,9 @@ func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to 
 // Notice writes when the letter was copied and until when to answer, once.
 func (db *DB) Notice(ctx context.Context, drawID string, place int, at, until time.Time) error {
 	return db.tx(ctx, "note the letter", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		n, err := exec(ctx, tx, `UPDATE claims SET noticed = $3, until = $4 WHERE draw = $1 AND place = $2 AND noticed IS NULL`,
 			drawID, place, unix(at), unix(until))
 		if err != nil || n == 1 {
@@ -58,6 +67,9 @@ func (db *DB) Notice(ctx context.Context, drawID string, place int, at, until ti
 // Answer writes an answer in place of the one of version from; 0: of none.
 func (db *DB) Answer(ctx context.Context, drawID string, place, from int, sealed []byte, by string, at time.Time) error {
 	return db.tx(ctx, "write answer", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		n, err := exec(ctx, tx, `
 			UPDATE claims SET version = $3 + 1, sealed_answer = $4, came_by = $5, answered = $6
 			WHERE draw = $1 AND place = $2 AND version = $3`,

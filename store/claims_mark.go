@@ -12,6 +12,9 @@ import (
 // may ask.
 func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.MarkRow, a *claims.AskRow) error {
 	return db.tx(ctx, "write mark", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		held, err := db.holdClaim(ctx, tx, drawID, place)
 		if err != nil {
 			return err
@@ -34,6 +37,9 @@ func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.Ma
 // NoticeAsk writes when the letter with a question was copied, once.
 func (db *DB) NoticeAsk(ctx context.Context, drawID string, place, n int, at time.Time) error {
 	return db.tx(ctx, "note the letter of a question", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		wrote, err := exec(ctx, tx, `UPDATE asks SET noticed = $4 WHERE draw = $1 AND place = $2 AND n = $3 AND noticed IS NULL`,
 			drawID, place, n, unix(at))
 		if err != nil || wrote == 1 {
@@ -51,6 +57,9 @@ func askThere(ctx context.Context, tx *sql.Tx, drawID string, place, n int) erro
 // Reply writes the winner's answer to a question, once.
 func (db *DB) Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error {
 	return db.tx(ctx, "write reply", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, drawID, place); err != nil {
+			return err
+		}
 		wrote, err := exec(ctx, tx, `
 			UPDATE asks SET sealed_reply = $4, replied = $5 WHERE draw = $1 AND place = $2 AND n = $3 AND replied IS NULL`,
 			drawID, place, n, sealed, unix(at))

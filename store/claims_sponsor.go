@@ -31,12 +31,17 @@ func (db *DB) SponsorLinks(ctx context.Context, drawID string) ([]claims.Sponsor
 	return rows, nil
 }
 
-// SponsorByLink finds a link that opens the page of some giveaway.
+// SponsorByLink finds a link that opens the page of some giveaway, or did so
+// until its data was deleted.
 func (db *DB) SponsorByLink(ctx context.Context, linkHash [32]byte) (claims.SponsorRow, error) {
 	r, err := scanSponsor(db.read.QueryRowContext(ctx,
-		`SELECT `+sponsorColumns+` FROM sponsor_links WHERE link_hash = $1 AND revoked IS NULL`, linkHash[:]))
+		`SELECT `+sponsorColumns+` FROM sponsor_links WHERE link_hash = $1 AND (revoked IS NULL
+			OR revoked = (SELECT erased FROM giveaways WHERE id = draw))`, linkHash[:]))
 	if errors.Is(err, sql.ErrNoRows) {
 		err = claims.ErrNoSuchLink
+	}
+	if err == nil && !r.Revoked.IsZero() {
+		err = claims.ErrErased
 	}
 	if err != nil {
 		return claims.SponsorRow{}, fmt.Errorf("read sponsor link: %w", err)
@@ -47,6 +52,9 @@ func (db *DB) SponsorByLink(ctx context.Context, linkHash [32]byte) (claims.Spon
 // AddSponsorLink writes the link of a giveaway that has none that stands.
 func (db *DB) AddSponsorLink(ctx context.Context, r claims.SponsorRow) error {
 	return db.tx(ctx, "write sponsor link", func(tx *sql.Tx) error {
+		if err := db.unerased(ctx, tx, r.Draw, 0); err != nil {
+			return err
+		}
 		n, err := exec(ctx, tx, `
 			INSERT INTO sponsor_links (draw, link_hash, sealed_link, made) VALUES ($1, $2, $3, $4)
 			ON CONFLICT DO NOTHING`, r.Draw, r.LinkHash[:], r.SealedLink, unix(r.Made))

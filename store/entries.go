@@ -103,7 +103,7 @@ func (db *DB) EntryByLink(ctx context.Context, drawID string, linkHash [32]byte)
 // entry reads the one entry of a condition.
 func (db *DB) entry(ctx context.Context, where string, args ...any) (entries.Stored, error) {
 	s, err := scanEntry(db.read.QueryRowContext(ctx,
-		`SELECT `+entryColumns+`, COALESCE(reason, ''), withdrawn IS NOT NULL FROM entries WHERE `+where, args...))
+		`SELECT `+entryColumns+`, COALESCE(reason, ''), withdrawn IS NOT NULL, erased FROM entries WHERE `+where, args...))
 	if errors.Is(err, sql.ErrNoRows) {
 		err = entries.ErrNoSuchLink
 	}
@@ -117,10 +117,11 @@ func scanEntry(row scanner) (s entries.Stored, err error) {
 	var ticket, system, size, width, answers string
 	var salt, commitment, opening, link []byte
 	var entered int64
+	var erased sql.NullInt64
 	e := &s.Entry
 	err = row.Scan(&ticket, &e.Key, &e.Typed, &system, &size, &width, &e.Live.Country, &e.Live.State,
 		&e.Ship.Country, &e.Ship.State, &e.Friend, &e.Name, &e.AgeRange, &e.Step, &answers,
-		&salt, &commitment, &opening, &entered, &link, &s.Origin, &s.Reason, &s.Withdrawn)
+		&salt, &commitment, &opening, &entered, &link, &s.Origin, &s.Reason, &s.Withdrawn, &erased)
 	if err != nil {
 		return s, err
 	}
@@ -128,7 +129,7 @@ func scanEntry(row scanner) (s entries.Stored, err error) {
 	copy(s.Commitment[:], commitment)
 	copy(s.Stamp.Opening[:], opening)
 	copy(s.LinkHash[:], link)
-	s.Stamp.Entered = time.Unix(entered, 0).UTC()
+	s.Stamp.Entered, s.Erased = time.Unix(entered, 0).UTC(), when(erased)
 	if s.Ticket, err = draw.ParseTicket(ticket); err != nil {
 		return s, err
 	}

@@ -20,7 +20,7 @@ var _ giveaway.Store = (*DB)(nil)
 const hostSeal = "host-seal"
 
 const giveawayColumns = `id, state, terms, sample, created, opened, revision, opening, opening_hash, frozen, drawn,
-	cancelled, cancel_reason, successor, kept`
+	cancelled, cancel_reason, successor, kept, erased`
 
 // scanGiveaway reads giveawayColumns.
 func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
@@ -29,15 +29,15 @@ func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
 	var opening sql.NullString
 	var hash []byte
 	var created int64
-	var opened, frozen, drawn, cancelled, kept sql.NullInt64
+	var opened, frozen, drawn, cancelled, kept, erased sql.NullInt64
 	err := row.Scan(&g.ID, &g.State, &terms, &g.Sample, &created, &opened, &g.Revision, &opening, &hash, &frozen, &drawn,
-		&cancelled, &g.CancelReason, &g.Successor, &kept)
+		&cancelled, &g.CancelReason, &g.Successor, &kept, &erased)
 	if err != nil {
 		return g, err
 	}
 	g.Created = time.Unix(created, 0).UTC()
 	g.Opened, g.Frozen, g.Drawn = when(opened), when(frozen), when(drawn)
-	g.Cancelled, g.Kept = when(cancelled), when(kept)
+	g.Cancelled, g.Kept, g.Erased = when(cancelled), when(kept), when(erased)
 	if err := json.Unmarshal([]byte(terms), &g.Terms); err != nil {
 		return g, fmt.Errorf("read the terms of %s: %w", g.ID, err)
 	}

@@ -235,7 +235,7 @@ func TestMigrateFromTheFirstSchema(t *testing.T) {
 func TestMigrateFromTheSecondSchema(t *testing.T) {
 	eachOld(t, "schema2.json", "00002_claims.sql", func(s *suite, d dump) {
 		s.verified("trail-boots")
-		host := giveaway.Host{Store: s.DB, Outcomes: s.DB, Desk: s.DB, Keys: s.DB, Rand: rand.Reader}
+		host := giveaway.Host{Store: s.DB, Outcomes: s.DB, Desk: s.DB, Data: s.DB, Keys: s.DB, Rand: rand.Reader}
 		c := claims.Clerk{Store: s.DB, Entries: s.DB, Host: host, Seal: s.config.Vault, Rand: rand.Reader, URL: "https://slowmiles.example"}
 		p, err := c.Place(bg(), drawnAt, "trail-boots", 1)
 		s.must(err)

@@ -135,7 +135,7 @@ func (s *suite) hosts() []giveaway.Host {
 	_, err := other.Installation(bg(), "slowmiles.example", rand.Reader)
 	s.must(err)
 	host := func(db *DB) giveaway.Host {
-		return giveaway.Host{Store: db, Desk: db, Keys: db, Outcomes: db, Rand: rand.Reader}
+		return giveaway.Host{Store: db, Desk: db, Data: db, Keys: db, Outcomes: db, Rand: rand.Reader}
 	}
 	return []giveaway.Host{host(s.DB), host(other)}
 }

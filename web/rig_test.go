@@ -82,7 +82,7 @@ func newRig(t testing.TB, change ...func(*web.Config)) *rig {
 	must(t, err)
 
 	r := &rig{t: t, db: db, at: during, logs: &lockedBuffer{}}
-	r.host = giveaway.Host{Store: db, Desk: db, Keys: db, Beacons: pastBeacon{}, Rand: rand.Reader}
+	r.host = giveaway.Host{Store: db, Desk: db, Data: db, Keys: db, Beacons: pastBeacon{}, Rand: rand.Reader}
 	r.intake = entries.Intake{Store: db, Signer: signer, Rand: rand.Reader, LinkKey: v.Key("private link")}
 	r.server = httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, q *http.Request) { r.handler().ServeHTTP(w, q) }))
 	r.server.Start()

@@ -114,7 +114,7 @@ func (p *program) rooms(ctx context.Context) error {
 	if p.signer, err = p.db.Installation(ctx, name, p.rand); err != nil {
 		return err
 	}
-	p.host = giveaway.Host{Store: p.db, Outcomes: p.db, Desk: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
+	p.host = giveaway.Host{Store: p.db, Outcomes: p.db, Desk: p.db, Data: p.db, Keys: p.db, Beacons: p.relays, Rand: p.rand, Now: p.now}
 	p.intake = entries.Intake{Store: p.db, Signer: p.signer, Rand: p.rand, LinkKey: p.vault.Key("private link")}
 	p.claims = claims.Clerk{Store: p.db, Entries: p.db, Host: p.host, Seal: p.vault, Rand: p.rand, URL: p.URL}
 	return nil
