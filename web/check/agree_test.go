@@ -30,6 +30,8 @@ func must(t testing.TB, err error) {
 	}
 }
 
+func b64(b []byte) string { return base64.StdEncoding.EncodeToString(b) }
+
 func load(t testing.TB, path string, into any) {
 	t.Helper()
 	b, err := os.ReadFile(filepath.Join(vectors, path))
