@@ -34,6 +34,11 @@ func (t Terms) checkMore(p *Problems) {
 	if t.BarredTick && len(t.Barred) == 0 {
 		p.add("barred_tick", "Say who may not win before you ask for a tick about it.")
 	}
+	for i, b := range t.Barred {
+		if !isAddress(b) && strings.Contains(b, "@") {
+			p.add(fmt.Sprintf("barred.%d", i), "Write an e-mail address on a line of its own, and nothing else beside it: a sentence is published with the rules, an address is not.")
+		}
+	}
 	if t.KeepDays != 0 { // 0: left out
 		p.number("keep_days", t.KeepDays, 1, maxKeepDays)
 	}

@@ -1,5 +1,7 @@
 package giveaway
 
+import "fmt"
+
 // told says how winners learn of it, and what happens if they don't answer.
 func (r *rulesPaper) told() {
 	t := r.t
@@ -63,8 +65,28 @@ func (r *rulesPaper) data() {
 	r.par(t.Channel + " keeps what you enter and uses it for this giveaway alone. The sponsor sees nothing of anybody but the " + r.winners() + ": for each, what the parcel needs, that is " +
 		where(t.Sizes != nil, "the size, ") + "the name, the address and the phone number, with the ticket and the proof of its entry.")
 	r.par("No list of names or addresses is published. Published are ticket numbers, each with a fingerprint from which nobody can tell what was entered. A name that you give for the show may be said there.")
-	r.par(t.Channel + " has personal data deleted within " + counted(t.DaysKept(), "day", "days") + " after the " + r.prizes() + " arrived, or after the giveaway ended in another way. What was published bears none and stays.")
+	r.deletion()
 	r.par("Who won: the tickets that won" + where(t.Alternates > 0, " and those next in line") + " are published with the result. " + t.Channel + " names them to anybody who asks, free of charge.")
+}
+
+// deletion says when personal data goes. [Ended] and [EraseAt] go by the same
+// sentences.
+func (r *rulesPaper) deletion() {
+	t := r.t
+	r.par(t.Channel+" has personal data deleted within "+counted(t.DaysKept(), "day", "days")+" after the "+r.prizes()+" arrived, or after the giveaway ended in another way. These are days of 24 hours, and this site does it by itself.",
+		fmt.Sprintf("A prize has arrived when the sponsor says so on its page of this site; if it only says that it has sent the prize, %d days later.", arrivesDays),
+		"A giveaway that is called off ends when that is published, and one that was drawn when every prize has arrived or can’t be given any more.",
+		fmt.Sprintf("In any case it ends %d days after the draw was made. A giveaway that is neither drawn nor called off has not ended.", endsDays))
+	r.par("Then every ticket’s e-mail address and all else that was entered or asked for is deleted. What was published bears no personal data and stays, and so does each ticket’s proof of entry. "+
+		"Copies that were made against loss are kept for longer, until they are deleted in their turn.",
+		"You can ask for your own data to be deleted earlier: you can withdraw until the list is locked; after that, ask "+hostOf(t)+", who can have it done unless your ticket may still get a prize.")
+}
+
+func hostOf(t Terms) string {
+	if t.Host == "" {
+		return t.Channel
+	}
+	return t.Channel + " (" + t.Host + ")"
 }
 
 // changes says what may change once this is posted.

@@ -50,7 +50,7 @@ func factsOf(t giveaway.Terms) []fact {
 		add("A second secret", "from "+s.Who)
 	}
 	add("In place of", t.Follows)
-	add("Personal data", "are deleted within "+count(int64(t.DaysKept()), "day", "days")+" after the end")
+	add("Personal data", "are deleted within "+count(int64(t.DaysKept()), "day", "days")+" after the prizes arrived, or it ended in another way; the site does that by itself")
 	if len(t.Filed) > 0 {
 		add("Filed in", named(t.Filed, func(code string) string { return eligibility.StateName("US", code) }))
 	}
