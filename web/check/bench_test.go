@@ -82,14 +82,13 @@ func writeRoll(t testing.TB, path string, random io.Reader, n int) draw.List {
 }
 
 // watched is a page with the check, below which the files stand. Before the
-// script a clock starts that ticks as often as it can: its longest pause is
-// the longest time for which the page was frozen.
+// script a clock starts that ticks every 5 ms: what its longest pause is longer
+// than that, the page was frozen for.
 const watched = `<!doctype html><html lang="en"><title>Watched</title><link rel="icon" href="data:,"><main><div id="check" data-base="/" data-relays="%s">
 <div id="check-said"></div><div id="check-body"></div></div></main><script>
 window.begun = performance.now(); window.pause = 0;
-let last = begun; const ticks = new MessageChannel();
-ticks.port1.onmessage = () => { const now = performance.now(); pause = Math.max(pause, now - last); last = now; ticks.port2.postMessage(0); };
-ticks.port2.postMessage(0);
+let last = begun;
+setInterval(() => { const now = performance.now(); pause = Math.max(pause, now - last - 5); last = now; }, 5);
 window.checked = new Promise((done) => document.addEventListener("evenhand:checked", (e) => requestAnimationFrame(() => setTimeout(() =>
 	done({Status: e.detail.status, Verdict: e.detail.verdict, Tickets: e.detail.tickets, Seconds: (performance.now() - begun) / 1000, Pause: pause})))));
 </script><script src="/check.js"></script>`
@@ -122,13 +121,16 @@ func serveWatched(t testing.TB, dir string) string {
 
 // BenchmarkBrowser is the whole check in headless Chromium, from the page's
 // first script to the answer on the screen, files read over loopback HTTP.
-// Beside it: the longest time for which the page itself was frozen.
+// Beside it: the longest time for which the page itself was frozen, in the
+// worst check and in the best one. Where other programs run, the worst one
+// tells of them.
 func BenchmarkBrowser(b *testing.B) {
 	for _, n := range []int{1000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprintf("tickets=%d", n), func(b *testing.B) {
 			url := serveWatched(b, drawn(b, n))
 			browser := browsertest.New(b)
-			var seconds, pause float64
+			var seconds float64
+			var pauses []float64
 			b.ResetTimer()
 			for b.Loop() {
 				browser.Open(url)
@@ -137,11 +139,12 @@ func BenchmarkBrowser(b *testing.B) {
 					b.Fatalf("the check answered %+v", got)
 				}
 				seconds += got.Seconds
-				pause = max(pause, got.Pause)
+				pauses = append(pauses, got.Pause)
 			}
 			b.ReportMetric(seconds/float64(b.N), "s/check")
 			b.ReportMetric(float64(n)*float64(b.N)/seconds, "tickets/s")
-			b.ReportMetric(pause, "ms-longest-pause")
+			b.ReportMetric(slices.Max(pauses), "ms-longest-pause")
+			b.ReportMetric(slices.Min(pauses), "ms-longest-pause-of-best")
 		})
 	}
 }
