@@ -12,9 +12,14 @@ import (
 
 // Draw makes the draw of a locked giveaway: it opens the host's seal, has the
 // beacon's value fetched (or takes a pasted one, verified all the same), makes
-// the record, signs and publishes it. Errors: [ErrTooEarly] before the event or
+// the record, signs and publishes it, for all to see at once. Errors: [ErrTooEarly] before the event or
 // the round's time, [ErrNoBeacon] if the value could not be had: paste it.
 func (h Host) Draw(ctx context.Context, now time.Time, id string, pasted *draw.Beacon) (Giveaway, error) {
+	return h.drawUntil(ctx, now, id, pasted, second(now))
+}
+
+// drawUntil makes the draw; its result is held back until released.
+func (h Host) drawUntil(ctx context.Context, now time.Time, id string, pasted *draw.Beacon, released time.Time) (Giveaway, error) {
 	g, err := h.Store.Giveaway(ctx, id)
 	if err != nil || g.State != StateFrozen {
 		return h.after(g, err, StateDrawn)
@@ -23,7 +28,7 @@ func (h Host) Draw(ctx context.Context, now time.Time, id string, pasted *draw.B
 	if until := g.DrawAt(); now.Before(until) {
 		return g, fmt.Errorf("draw %s: %w", id, ErrTooEarly{Until: until})
 	}
-	if err := h.publishRecord(ctx, now, g, pasted); err != nil && !errors.Is(err, ErrState) {
+	if err := h.publishRecord(ctx, now, g, pasted, released); err != nil && !errors.Is(err, ErrState) {
 		return g, fmt.Errorf("draw %s: %w", id, err)
 	}
 	g, err = h.Store.Giveaway(ctx, id)
@@ -33,13 +38,13 @@ func (h Host) Draw(ctx context.Context, now time.Time, id string, pasted *draw.B
 // publishRecord makes and stores the record; anew if a secret was handed in
 // meanwhile, which is entered until the record stands (draw protocol, "Order of
 // opening"). There are seven seconds at most.
-func (h Host) publishRecord(ctx context.Context, now time.Time, g Giveaway, pasted *draw.Beacon) error {
+func (h Host) publishRecord(ctx context.Context, now time.Time, g Giveaway, pasted *draw.Beacon, released time.Time) error {
 	for range len(g.Opening.Seals) {
 		note, err := h.record(ctx, now, g, pasted)
 		if err != nil {
 			return err
 		}
-		if err := h.Store.Record(ctx, g.ID, note, now); !errors.Is(err, ErrMissed) {
+		if err := h.Store.Record(ctx, g.ID, note, now, released); !errors.Is(err, ErrMissed) {
 			return err
 		}
 	}

@@ -21,6 +21,10 @@ type Giveaway struct {
 	Frozen  time.Time // the stamp in freeze.txt
 	Drawn   time.Time // the stamp in record.txt
 
+	// Released is from when on the public may know the result; see
+	// [Giveaway.Held]. Zero until drawn.
+	Released time.Time
+
 	Cancelled    time.Time // the stamp in cancelled.txt; zero until then
 	CancelReason string    // its code, such as prize-withdrawn; "" until then
 	Successor    string    // draw id of the giveaway that replaces a cancelled one, or ""

@@ -68,15 +68,23 @@ type Store interface {
 	// chunks, if the attempt is still the row's; ErrState otherwise.
 	AbandonFreeze(ctx context.Context, id, attempt string) error
 
-	// Record moves frozen to drawn and publishes record.txt, the note.
+	// Record moves frozen to drawn and publishes record.txt, the note;
+	// released is from when on the public may know of it, not before drawn.
 	// ErrMissed, with nothing changed, if a secret was handed in (see
 	// [DeskStore]) that the note does not open.
-	Record(ctx context.Context, id string, note []byte, drawn time.Time) error
+	Record(ctx context.Context, id string, note []byte, drawn, released time.Time) error
+
+	// Release makes the time from which on the public may know the result
+	// at, if that is earlier than the one that stands; otherwise it changes
+	// nothing. ErrState unless drawn.
+	Release(ctx context.Context, id string, at time.Time) error
 
 	// HostSecret returns the secret that Open was given.
 	HostSecret(ctx context.Context, id string) ([32]byte, error)
 
-	// Publication returns the published files of a giveaway, byte for byte.
+	// Publication returns the published files of a giveaway, byte for byte:
+	// also those of a result that is held back, which pages for the public
+	// leave out.
 	// Files implement io.Seeker and io.ReaderAt. A name that is not
 	// published, also because the id is unknown, is fs.ErrNotExist.
 	Publication(id string) fs.FS

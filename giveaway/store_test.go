@@ -220,10 +220,19 @@ func (m *memStore) AbandonFreeze(_ context.Context, id, attempt string) error {
 	})
 }
 
-func (m *memStore) Record(_ context.Context, id string, note []byte, drawn time.Time) error {
+func (m *memStore) Record(_ context.Context, id string, note []byte, drawn, released time.Time) error {
 	return m.step("record", id, StateFrozen, func(g *Giveaway) error {
-		g.State, g.Drawn = StateDrawn, drawn
+		g.State, g.Drawn, g.Released = StateDrawn, drawn, released
 		m.publish(id, draw.RecordFile, note)
+		return nil
+	})
+}
+
+func (m *memStore) Release(_ context.Context, id string, at time.Time) error {
+	return m.step("release", id, StateDrawn, func(g *Giveaway) error {
+		if at.Before(g.Released) {
+			g.Released = at
+		}
 		return nil
 	})
 }

@@ -20,7 +20,7 @@ var _ giveaway.Store = (*DB)(nil)
 const hostSeal = "host-seal"
 
 const giveawayColumns = `id, state, terms, sample, created, opened, revision, opening, opening_hash, frozen, drawn,
-	cancelled, cancel_reason, successor, kept, erased`
+	released, cancelled, cancel_reason, successor, kept, erased`
 
 // scanGiveaway reads giveawayColumns.
 func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
@@ -29,14 +29,14 @@ func scanGiveaway(row scanner) (giveaway.Giveaway, error) {
 	var opening sql.NullString
 	var hash []byte
 	var created int64
-	var opened, frozen, drawn, cancelled, kept, erased sql.NullInt64
+	var opened, frozen, drawn, released, cancelled, kept, erased sql.NullInt64
 	err := row.Scan(&g.ID, &g.State, &terms, &g.Sample, &created, &opened, &g.Revision, &opening, &hash, &frozen, &drawn,
-		&cancelled, &g.CancelReason, &g.Successor, &kept, &erased)
+		&released, &cancelled, &g.CancelReason, &g.Successor, &kept, &erased)
 	if err != nil {
 		return g, err
 	}
 	g.Created = time.Unix(created, 0).UTC()
-	g.Opened, g.Frozen, g.Drawn = when(opened), when(frozen), when(drawn)
+	g.Opened, g.Frozen, g.Drawn, g.Released = when(opened), when(frozen), when(drawn), when(released)
 	g.Cancelled, g.Kept, g.Erased = when(cancelled), when(kept), when(erased)
 	if err := json.Unmarshal([]byte(terms), &g.Terms); err != nil {
 		return g, fmt.Errorf("read the terms of %s: %w", g.ID, err)
@@ -128,10 +128,11 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 // Record moves frozen to drawn and publishes record.txt. A secret that was
 // handed in must be opened there: HandIn and this wait for one another, so none
 // is taken and then left out.
-func (db *DB) Record(ctx context.Context, id string, text []byte, drawn time.Time) error {
+func (db *DB) Record(ctx context.Context, id string, text []byte, drawn, released time.Time) error {
 	return db.tx(ctx, "store record", func(tx *sql.Tx) error {
 		err := db.move(ctx, tx, id,
-			`UPDATE giveaways SET state = 'drawn', drawn = $2 WHERE id = $1 AND state = 'frozen'`, id, unix(drawn))
+			`UPDATE giveaways SET state = 'drawn', drawn = $2, released = $3 WHERE id = $1 AND state = 'frozen'`,
+			id, unix(drawn), unix(released))
 		if err != nil {
 			return err
 		}

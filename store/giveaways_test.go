@@ -177,16 +177,16 @@ func TestReviseRefuses(t *testing.T) {
 
 func TestRecord(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
-		s.want(s.Record(bg(), "trail-boots", []byte("note\n"), event), giveaway.ErrNotFound)
+		s.want(s.Record(bg(), "trail-boots", []byte("note\n"), event, event), giveaway.ErrNotFound)
 		s.open("trail-boots")
 		s.enter("trail-boots", "ann@example.org", at(1))
-		s.want(s.Record(bg(), "trail-boots", []byte("note\n"), event), giveaway.ErrState)
+		s.want(s.Record(bg(), "trail-boots", []byte("note\n"), event, event), giveaway.ErrState)
 		s.freeze("trail-boots", "a1", at(100))
-		if err := s.Record(bg(), "trail-boots", []byte("early\n"), event.Add(-time.Second)); err == nil {
+		if err := s.Record(bg(), "trail-boots", []byte("early\n"), event.Add(-time.Second), event); err == nil {
 			t.Error("a record before the event was stored")
 		}
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
-		s.want(s.Record(bg(), "trail-boots", []byte("another\n"), event), giveaway.ErrState)
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
+		s.want(s.Record(bg(), "trail-boots", []byte("another\n"), event, event), giveaway.ErrState)
 		if got := s.read("trail-boots", "record.txt"); got != "note\n" {
 			t.Errorf("record.txt is %q", got)
 		}
@@ -204,7 +204,7 @@ func TestPublishedBytesNeverChange(t *testing.T) {
 		o := s.open("trail-boots")
 		n, _ := s.enter("trail-boots", "ann@example.org", at(1))
 		f := s.freeze("trail-boots", "a1", at(100))
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
 		before := s.published("trail-boots")
 
 		tries := []error{
@@ -214,7 +214,7 @@ func TestPublishedBytesNeverChange(t *testing.T) {
 			s.WriteList(bg(), "trail-boots", "a1", draw.RollFile, 0, []byte("other"), at(200)),
 			s.Freeze(bg(), f),
 			s.AbandonFreeze(bg(), "trail-boots", "a1"),
-			s.Record(bg(), "trail-boots", []byte("another\n"), event),
+			s.Record(bg(), "trail-boots", []byte("another\n"), event, event),
 		}
 		_, _, err := s.BeginFreeze(bg(), "trail-boots", "a2", at(500))
 		for i, err := range append(tries, err) {
@@ -286,7 +286,7 @@ func TestCrashBetweenSteps(t *testing.T) {
 		crash("lists")
 		s.must(s.Freeze(bg(), s.frozen(g, "a2", stamp, roll, excluded)))
 		crash("freeze")
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
 		crash("record")
 		want := []string{"excluded.txt", "freeze.txt", "opening.txt", "record.txt", "roll.txt", "rules.txt"}
 		names, err := fs.Glob(s.Publication("trail-boots"), "*")

@@ -46,7 +46,7 @@ func TestOutcome(t *testing.T) {
 		s.enter("trail-boots", "ann@example.org", at(1))
 		s.freeze("trail-boots", "a1", at(100))
 		refused("trail-boots", 0, giveaway.ErrState)
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
 		before := s.published("trail-boots")
 
 		refused("trail-boots", 1, giveaway.ErrState) // replaces what is not there
@@ -86,7 +86,7 @@ func TestOutcomeRefusesWhatDoesNotFollow(t *testing.T) {
 			t.Error("an open giveaway has an outcome")
 		}
 		s.freeze("trail-boots", "a1", at(100))
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
 		for from, revision := range map[int]int{0: 2, 1: 1, -1: 0} {
 			o, text := s.outcome("trail-boots", revision)
 			if err := s.Outcome(bg(), "trail-boots", from, o, text); err == nil || errors.Is(err, giveaway.ErrState) {
@@ -108,7 +108,7 @@ func TestOneOutcomeWins(t *testing.T) {
 		s.open("trail-boots")
 		s.enter("trail-boots", "ann@example.org", at(1))
 		s.freeze("trail-boots", "a1", at(100))
-		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event))
+		s.must(s.Record(bg(), "trail-boots", []byte("note\n"), event, event))
 		var last string
 		for from := range 3 {
 			o, _ := s.outcome("trail-boots", from+1)

@@ -81,7 +81,7 @@ func TestEachButtonHasOneWinner(t *testing.T) {
 		f := s.frozen(g, attempt, g.Frozen, roll, excluded)
 		s.press("freeze", nil, func(db *DB, n int) error { return db.Freeze(bg(), f) })
 		won = s.press("record", nil, func(db *DB, n int) error {
-			return db.Record(bg(), "trail-boots", fmt.Append(nil, "note ", n, "\n"), event.Add(time.Second))
+			return db.Record(bg(), "trail-boots", fmt.Append(nil, "note ", n, "\n"), event.Add(time.Second), event.Add(time.Second))
 		})
 		if got, want := s.read("trail-boots", draw.RecordFile), fmt.Sprint("note ", won, "\n"); got != want {
 			t.Errorf("record.txt is %q, want the winner's %q", got, want)
