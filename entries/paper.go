@@ -50,12 +50,15 @@ func (d Door) Paper(ctx context.Context, now, came time.Time, g giveaway.Giveawa
 }
 
 // Find reads an entry that came through a door by its ticket. [ErrNoSuchLink]
-// for any other.
+// for any other; [ErrErased].
 func (d Door) Find(ctx context.Context, drawID string, t draw.Ticket) (Entered, error) {
 	link := d.link(drawID, t)
 	row, err := d.Store.EntryByLink(ctx, drawID, linkHash(drawID, link))
 	if err != nil {
 		return Entered{}, fmt.Errorf("find an entry: %w", err)
+	}
+	if !row.Erased.IsZero() {
+		return Entered{}, fmt.Errorf("find an entry: %w", ErrErased)
 	}
 	found := row.ticketed()
 	found.Link = link

@@ -243,6 +243,16 @@ func (h Host) EraseTicket(ctx context.Context, now time.Time, id string, t draw.
 	return nil
 }
 
+// MayEraseTicket says whether [Host.EraseTicket] would take a ticket now; listed
+// is whether it is in the draw.
+func (h Host) MayEraseTicket(ctx context.Context, g Giveaway, t draw.Ticket, listed bool) error {
+	may, err := h.mayEraseListed(ctx, g, t)
+	if err == nil && listed && !may {
+		err = ErrMayWin
+	}
+	return err
+}
+
 // mayEraseListed reports whether a ticket may go that is on the list of the
 // draw.
 func (h Host) mayEraseListed(ctx context.Context, g Giveaway, t draw.Ticket) (bool, error) {

@@ -156,7 +156,7 @@ func (db *DB) EraseTicket(ctx context.Context, id string, t draw.Ticket, state g
 		if err := eraseClaim(ctx, tx, ` AND place = (SELECT c.place FROM claims c WHERE c.draw = $1 AND c.ticket = $%d)`, id, at, t.String()); err != nil {
 			return err
 		}
-		return note(ctx, tx, id, at, "personal data of one ticket deleted, as its holder asked")
+		return note(ctx, tx, id, at, "The personal data of one ticket was deleted, as its holder asked.")
 	})
 	if err == nil {
 		db.sweeper.soon()

@@ -32,7 +32,8 @@ type askPage struct {
 func (s *Site) askTwice() twice[claims.AskView] {
 	return twice[claims.AskView]{
 		site: s, look: s.cfg.Claims.Asked, send: s.cfg.Claims.AnswerAsk, path: claims.AskPath, show: s.showAsk, over: askOver,
-		at: func(v *claims.AskView) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
+		gone: func(c echo.Context, v claims.AskView) overPage { return erasedOver(c, v.Giveaway, v.Erased) },
+		at:   func(v *claims.AskView) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
 	}
 }
 

@@ -50,7 +50,8 @@ type claimPage struct {
 func (s *Site) claimTwice() twice[claims.View] {
 	return twice[claims.View]{
 		site: s, look: s.cfg.Claims.Claim, send: s.cfg.Claims.Answer, path: claims.ClaimPath, show: s.showClaim, over: claimOver,
-		at: func(v *claims.View) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
+		gone: func(c echo.Context, v claims.View) overPage { return erasedOver(c, v.Giveaway, v.Erased) },
+		at:   func(v *claims.View) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
 	}
 }
 

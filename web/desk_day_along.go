@@ -43,6 +43,9 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 		p.More = append(p.More, step{"What to put under the video", p.path("spread")}, step{"Recovery sheet", p.path("sheet")})
 		p.add("Sheet kept", "You said that you have kept the recovery sheet.", p.G.Kept)
 	}
+	if err := d.dataDay(c, p); err != nil {
+		return err
+	}
 	if err := d.logged(c, p); err != nil {
 		return err
 	}

@@ -56,6 +56,9 @@ func (d *desk) getEntries(c echo.Context) error {
 		p.Lead += "; " + many(out, "of them is", "of them are") + " not in the draw"
 	}
 	p.Lead += "."
+	if !g.Erased.IsZero() {
+		p.Lead += " What people entered was deleted, sizes too; the tickets stay."
+	}
 	for _, reason := range outReasons {
 		if n := counts.ByReason[reason]; n > 0 {
 			p.Out = append(p.Out, counted{capitalized(reasonWords[reason]), number(n)})

@@ -95,6 +95,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	d.openingRoutes(in)
 	d.winnerRoutes(in)
 	d.doorRoutes(in)
+	d.eraseRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -20,8 +21,8 @@ func (d *desk) winnerRoutes(in *echo.Group) {
 	if d.cfg.Claims == nil {
 		return
 	}
-	in.GET("/g/:id/place/:n", d.getPlace)
-	in.GET("/g/:id/place/:n/answer", d.getAnswer)
+	in.GET("/g/:id/place/:n", d.getPlace, d.placeKept)
+	in.GET("/g/:id/place/:n/answer", d.getAnswer, d.placeKept)
 	in.GET("/g/:id/sponsor", d.getSponsorLink)
 	small := body(maxEntry, typeForm)
 	for path, press := range map[string]echo.HandlerFunc{
@@ -29,6 +30,9 @@ func (d *desk) winnerRoutes(in *echo.Group) {
 		"place/:n/confirm": d.postConfirm, "place/:n/skip": d.postSkip, "place/:n/answer": d.postAnswer,
 		"sponsor": d.postSponsorLink, "sponsor/close": d.postSponsorClose,
 	} {
+		if strings.HasPrefix(path, "place/") {
+			press = d.placeKept(press)
+		}
 		in.POST("/g/:id/"+path, press, small)
 	}
 }

@@ -224,6 +224,9 @@ func (d *desk) getSponsorLink(c echo.Context) error {
 	if g.State == giveaway.StateDraft {
 		return toDay(c, g)
 	}
+	if !g.Erased.IsZero() {
+		return d.gone(c, g, "The sponsor’s page", g.Erased)
+	}
 	ctx := c.Request().Context()
 	p := sponsorLinkPage{Frame: d.frame(g, "The sponsor’s page", now(c)), G: g, Head: "The sponsor has no page yet."}
 	if p.Link, err = d.cfg.Claims.LiveSponsorLink(ctx, g.ID); err != nil {
