@@ -40,6 +40,7 @@
 //   scores    Float64Array, one for each ticket in the order of roll.txt: the
 //             first 52 bits of its score as a number from 0 (included) to 1
 //             (excluded). Handed over, not copied.
+//   sorted    the same numbers, ascending
 //   places    [{place, ticket, score, line, share}], the first places in order;
 //             line counts from 1: the ticket's line in roll.txt, so that
 //             scores[line - 1] === share

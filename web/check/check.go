@@ -52,10 +52,14 @@ type Document struct {
 }
 
 // Copy is the check as one document that needs nothing else. style is its
-// style sheet. Beside a publication's files on any web server it reads those;
+// style sheet; more are scripts that follow, such as a drawing of what was
+// checked. Beside a publication's files on any web server it reads those;
 // opened from disk it asks for the folder.
-func Copy(style []byte) Document {
+func Copy(style []byte, more ...[]byte) Document {
 	script := append([]byte("\n"), Script()...)
+	for _, one := range more {
+		script = append(append(script, '\n'), one...)
+	}
 	var b bytes.Buffer
 	b.WriteString(before)
 	b.Write(style)

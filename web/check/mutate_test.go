@@ -273,13 +273,35 @@ func (r *resigned) change(random *rand.Rand, file string) (what string) {
 	return fmt.Sprintf("line %d %q", i+1, line)
 }
 
+// reviseAgain posts the terms of an open giveaway once more: closes and event
+// an hour later.
+func (r *resigned) reviseAgain() {
+	for file := range r.pub {
+		if stem, _, _ := strings.Cut(file, "."); stem != "opening" && stem != "rules" {
+			delete(r.pub, file)
+			delete(r.texts, file)
+		}
+	}
+	o, err := draw.ParseOpening("opening.txt", []byte(r.texts["opening.txt"]))
+	must(r.t, err)
+	kept := draw.KeptFile("opening.txt", o.Revision)
+	r.texts[kept] = r.texts["opening.txt"]
+	o.Revision, o.Revised = o.Revision+1, o.Revised.Add(time.Minute)
+	o.Closes, o.Event = o.Closes.Add(time.Hour), o.Event.Add(time.Hour)
+	r.texts["opening.txt"] = string(o.Text())
+	r.chain()
+}
+
 // Every time of a publication is put a second before, at and a second after
 // every other one, and a day after it, signed again and all later notes made to
 // fit: the edges of every rule about times.
 func TestEdgesOfTimesAgree(t *testing.T) {
 	var all []mutant
-	for _, name := range []string{"full", "rules-revised", "cancelled", "one-step"} {
+	for _, name := range []string{"full", "rules-revised", "cancelled", "one-step", "revised"} {
 		plain := resign(t, name)
+		if name == "revised" {
+			plain.reviseAgain()
+		}
 		times := map[string]bool{}
 		for _, text := range plain.texts {
 			for _, at := range timeThere.FindAllString(text, -1) {

@@ -29,8 +29,11 @@ function startWorker() {
         postMessage({ type: "progress", tickets, of });
       };
       const { line, ...report } = await checkPublication(source, { ...data.options, progress });
-      if (line !== null) line.scores = line.scores.slice();
-      postMessage({ type: "done", report, line }, line === null ? [] : [line.scores.buffer]);
+      if (line !== null) {
+        line.scores = line.scores.slice();
+        line.sorted = line.scores.slice().sort();
+      }
+      postMessage({ type: "done", report, line }, line === null ? [] : [line.scores.buffer, line.sorted.buffer]);
     } catch (e) {
       postMessage({ type: "failed", text: `${e.message} ${e.stack}` });
     }
