@@ -1,0 +1,117 @@
+package web
+
+import (
+	"math"
+	"slices"
+	"strconv"
+)
+
+// The geometry of the line: what is where, and when. static/line.js has the
+// same functions under the same names for the moving picture; the tests hold
+// both against one table. Scores are parts of one, [0, 1), ascending.
+const (
+	lineLast    = 0.9     // the shown mark is no further right than this part of the width
+	lineApart   = 1. / 14 // the gap after it, as a part of the width
+	lineContext = 15      // marks in view after it
+	lineWaits   = 0.1     // part of the time before the view begins to close in
+	lineMoves   = 0.75    // part of the time in which it does
+	lineReveals = 0.88    // part of the time from which the shown marks grow red
+)
+
+// lineEnd is how much of the scale, from 0 on, is in view at the end: so
+// little that the last of the shown marks, the first ones, stands apart from
+// all after it. Where the next is too near for that, it is out of view.
+func lineEnd(scores []float64, shown int) float64 {
+	n := len(scores)
+	if n == 0 {
+		return 1
+	}
+	k := min(max(shown, 1), n)
+	own, next := scores[k-1], 1.
+	if k < n {
+		next = scores[k]
+	}
+	edge := 1. // between two marks, so that none stands at the edge
+	if m := min(k+lineContext, (n+k+1)/2); m < n {
+		edge = (scores[m-1] + scores[m]) / 2
+	}
+	span := min(1, edge, (next-own)/lineApart)
+	if span < own/lineLast {
+		span = (own + next) / 2
+	}
+	if span <= 0 {
+		return 1
+	}
+	return min(span, 1)
+}
+
+// lineSpan is how much of the scale is in view at a phase, 0 to 1: all of it
+// first, end at last, each moment closer by the same factor but for a soft
+// start and stop.
+func lineSpan(phase, end float64) float64 {
+	t := clamp((phase - lineWaits) / lineMoves)
+	return math.Exp(t * t * (3 - 2*t) * math.Log(end))
+}
+
+// lineReveal is how far the shown marks have grown, 0 to 1.
+func lineReveal(phase float64) float64 { return clamp((phase - lineReveals) / (1 - lineReveals)) }
+
+// lineUpper is how visible the upper line, which has all marks, is.
+func lineUpper(span float64) float64 { return clamp((1/span - 1) * 2) }
+
+func clamp(x float64) float64 { return min(1, max(0, x)) }
+
+// lineCloser says at the right end what is in view.
+func lineCloser(span float64) string {
+	times := 1 / span
+	switch {
+	case times < 1.05:
+		return "1"
+	case times < 10:
+		return "the low end, " + strconv.FormatFloat(math.Floor(times*10+.5)/10, 'f', -1, 64) + " times closer"
+	}
+	return "the low end, " + number(int64(math.Floor(times+.5))) + " times closer"
+}
+
+// A lineLayout is what is where in a picture, in its own units, y downward.
+type lineLayout struct {
+	Left, Right float64 // of the scale
+	Base        float64 // y of the scale
+	High, Low   float64 // heights of a shown mark and of any other
+	Upper       float64 // y of the upper line
+	UpperHigh   float64 // height of its marks
+	Thin, Bold  float64 // widths of strokes
+	Unit        float64 // size of the letters
+}
+
+// lineUnits are how many letter sizes wide each form is.
+var lineUnits = map[string]float64{"wide": 60, "tall": 27, "strip": 46, "narrow": 25}
+
+func lineLayoutOf(width, height float64, form string) lineLayout {
+	u := width / lineUnits[form]
+	l := lineLayout{Left: .2 * u, Right: width - .2*u, Base: height - 1.7*u, Upper: 2.5 * u, UpperHigh: .9 * u,
+		Thin: max(1, .1*u), Bold: max(3, .32*u), Unit: u}
+	l.High = l.Base - 3.9*u
+	l.Low = .55 * l.High
+	return l
+}
+
+// at is the x of a score while so much of the scale is in view.
+func (l lineLayout) at(score, span float64) float64 { return l.Left + score/span*(l.Right-l.Left) }
+
+// labelLeft tells whether a label stands left of its mark, since there is no
+// room at its right.
+func (l lineLayout) labelLeft(x float64, letters int) bool {
+	return x+l.Bold+.4*l.Unit+.58*l.Unit*float64(letters) > l.Right
+}
+
+// inView is how many of the ascending scores are at most span.
+func inView(scores []float64, span float64) int {
+	n, _ := slices.BinarySearchFunc(scores, span, func(score, span float64) int {
+		if score <= span {
+			return -1
+		}
+		return 1
+	})
+	return n
+}

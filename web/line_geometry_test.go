@@ -1,0 +1,143 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+
+	"evenhand/internal/browsertest"
+)
+
+// even are n scores, each in the middle of its n-th part of the scale.
+func even(n int) []float64 {
+	all := make([]float64, n)
+	for i := range all {
+		all[i] = (float64(i) + .5) / float64(n)
+	}
+	return all
+}
+
+// gapped are .0005, then .002, .003 and so on.
+func gapped(n int) []float64 {
+	all := []float64{.0005}
+	for i := 1; i < n-1; i++ {
+		all = append(all, float64(i+1)/1000)
+	}
+	return all
+}
+
+// How much of the scale is in view at the end. Worked out by hand from the
+// rules at lineEnd: the gap after the shown marks is 1/14 of the width, 15
+// marks or half of the rest are in view after them, a mark is no further right
+// than 0.9 of the width unless it is alone.
+var lineEnds = []struct {
+	name   string
+	scores []float64
+	shown  int
+	want   float64
+}{
+	{"no tickets", []float64{}, 1, 1},
+	{"one ticket", []float64{.25}, 1, 1},
+	{"one ticket at the high end: halfway to 1", []float64{.95}, 1, .975},
+	{"two tickets far apart", []float64{.1, .5}, 1, 1},
+	{"ten: six in view, the edge halfway to the seventh", even(10), 1, .6},
+	{"ten with three shown: seven in view", even(10), 3, .7},
+	{"a thousand evenly: the gap decides", even(1000), 1, .014},
+	{"a thousand after a gap: sixteen in view", gapped(1000), 1, .0165},
+	{"the gap decides: 14 times 0.01", []float64{.01, .02, .5, .6, .7, .8, .9}, 1, .14},
+	{"a near tie: the second is out of view", []float64{.5, .501, .6, .7}, 1, .5005},
+	{"two at zero", []float64{0, 0}, 1, 1},
+	{"more shown than there are", []float64{.1, .5}, 9, 1},
+}
+
+// Phases, by hand: the view rests until 0.1, moves until 0.85; t*t*(3-2t) is
+// 5/32 at t = 1/4 and 1/2 at t = 1/2, of a logarithm.
+var lineSpans = []struct{ phase, end, want float64 }{
+	{0, .01, 1}, {.1, .01, 1}, {.475, .01, .1}, {.85, .01, .01}, {1, .01, .01},
+	{.2875, 1 / float64(1<<32), 1. / 32}, {.5, 1, 1}, {-1, .5, 1}, {2, .5, .5},
+}
+
+var lineReveal3 = []struct{ phase, want float64 }{{0, 0}, {.88, 0}, {.94, .5}, {1, 1}}
+
+var lineClosers = []struct {
+	span float64
+	want string
+}{
+	{1, "1"}, {.96, "1"}, {.5, "the low end, 2 times closer"}, {.26, "the low end, 3.8 times closer"}, {.1, "the low end, 10 times closer"},
+	{1. / 120, "the low end, 120 times closer"}, {1 / 8312.4, "the low end, 8,312 times closer"},
+}
+
+// A canvas of 1680 by 420, wide: letters are 1680/60 = 28.
+var lineWide = lineLayout{Left: 5.6, Right: 1674.4, Base: 372.4, High: 263.2, Low: 144.76, Upper: 70, UpperHigh: 25.2, Thin: 2.8, Bold: 8.96, Unit: 28}
+
+// alike compares what two machines' logarithms may differ in.
+func alike(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Max(1, math.Abs(b)) }
+
+// scripts serves a page that has the line's script alone.
+func scripts(t testing.TB, b *browsertest.Browser) {
+	t.Helper()
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/line.js" {
+			w.Header().Set("Content-Type", "text/javascript")
+			w.Write(loadAssets()["line.js"].bytes)
+			return
+		}
+		fmt.Fprint(w, `<!doctype html><meta charset="utf-8"><title>Line</title><link rel="icon" href="data:,"><body style="margin:0;font-family:sans-serif"><script src="/line.js"></script>`)
+	}))
+	t.Cleanup(server.Close)
+	b.Open(server.URL)
+}
+
+// The geometry in Go and in JavaScript against one table.
+func TestLineGeometry(t *testing.T) {
+	b := browsertest.New(t)
+	scripts(t, b)
+	js := func(format string, args ...any) float64 {
+		return browsertest.Eval[float64](b, "evenhandLine.geometry."+fmt.Sprintf(format, args...))
+	}
+	same := func(name string, inGo, inJS, want float64) {
+		t.Helper()
+		if !alike(inGo, want) || !alike(inJS, want) {
+			t.Errorf("%s: Go has %v, JavaScript %v, want %v", name, inGo, inJS, want)
+		}
+	}
+	for _, c := range lineEnds {
+		list, err := json.Marshal(c.scores)
+		if err != nil {
+			t.Fatal(err)
+		}
+		same(c.name, lineEnd(c.scores, c.shown), js("end(%s, %d)", list, c.shown), c.want)
+	}
+	for _, c := range lineSpans {
+		same(fmt.Sprint("span ", c), lineSpan(c.phase, c.end), js("span(%v, %v)", c.phase, c.end), c.want)
+	}
+	for _, c := range lineReveal3 {
+		same(fmt.Sprint("reveal ", c), lineReveal(c.phase), js("reveal(%v)", c.phase), c.want)
+	}
+	for _, c := range lineClosers {
+		got := browsertest.Eval[string](b, fmt.Sprintf("evenhandLine.geometry.closer(%v)", c.span))
+		if lineCloser(c.span) != c.want || got != c.want {
+			t.Errorf("closer %v: Go has %q, JavaScript %q, want %q", c.span, lineCloser(c.span), got, c.want)
+		}
+	}
+	inGo, inJS := lineLayoutOf(1680, 420, "wide"), browsertest.Eval[map[string]float64](b, "evenhandLine.geometry.layout(1680, 420, 'wide')")
+	for name, pair := range map[string][2]float64{"left": {inGo.Left, lineWide.Left}, "right": {inGo.Right, lineWide.Right}, "base": {inGo.Base, lineWide.Base},
+		"high": {inGo.High, lineWide.High}, "low": {inGo.Low, lineWide.Low}, "upper": {inGo.Upper, lineWide.Upper}, "upperHigh": {inGo.UpperHigh, lineWide.UpperHigh},
+		"thin": {inGo.Thin, lineWide.Thin}, "bold": {inGo.Bold, lineWide.Bold}, "unit": {inGo.Unit, lineWide.Unit}} {
+		same(name, pair[0], inJS[name], pair[1])
+	}
+	for form := range lineUnits {
+		same(form, lineLayoutOf(900, 300, form).Unit, js("layout(900, 300, %q).unit", form), 900/lineUnits[form])
+	}
+	same("the middle", inGo.at(.5, 1), js("at(evenhandLine.geometry.layout(1680, 420, 'wide'), .5, 1)"), 840)
+	for _, x := range []float64{5.6, 900, 1540, 1560, 1674} { // "0.0000411" has 9 letters: 8.96 + 11.2 + 146.16 wide, so up to 1508.08
+		want := x > 1508.08
+		got := browsertest.Eval[bool](b, fmt.Sprintf("evenhandLine.geometry.labelLeft(evenhandLine.geometry.layout(1680, 420, 'wide'), %v, 9)", x))
+		if inGo.labelLeft(x, 9) != want || got != want {
+			t.Errorf("a label at %v: left in Go %v, in JavaScript %v, want %v", x, inGo.labelLeft(x, 9), got, want)
+		}
+	}
+}
