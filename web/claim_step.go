@@ -22,6 +22,7 @@ type twice[V any] struct {
 	path func(id, secret string) string
 	show func(c echo.Context, status int, v V, no *claims.Rejected) error
 	over func(c echo.Context, v V) overPage
+	gone func(c echo.Context, v V) overPage // the personal data was deleted
 }
 
 // get shows the page. It changes nothing.
@@ -67,6 +68,8 @@ func (p twice[V]) answer(c echo.Context, v V, err error) error {
 	switch {
 	case errors.Is(err, claims.ErrOver):
 		return p.site.render(c, http.StatusGone, "claim_over", p.over(c, v))
+	case errors.Is(err, claims.ErrErased):
+		return p.site.render(c, http.StatusGone, "claim_over", p.gone(c, v))
 	case errors.As(err, &no):
 		status, *form = http.StatusUnprocessableEntity, no.Form
 	case errors.Is(err, claims.ErrAnswered) && *step == claims.StepDone:

@@ -33,6 +33,7 @@ type dayPage struct {
 	Public  string // the giveaway's public address; "" for a draft
 	Seconds []secondRow
 	Kept    *keptWords // asks whether the recovery sheet is kept
+	Data    *dataWords // when personal data is deleted; nil: not yet known, or done
 	Refresh int        // seconds after which the page asks again; 0: never
 }
 

@@ -73,6 +73,9 @@ var doneWords = map[string]string{
 }
 
 func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine entries.Private, link string, st formState) error {
+	if !mine.Erased.IsZero() {
+		return s.showErased(c, status, g, mine, link)
+	}
 	know, report, err := s.know(c.Request().Context(), g)
 	if err != nil {
 		return err
@@ -221,6 +224,9 @@ func (s *Site) download(c echo.Context, stem string, pick func(entries.Private) 
 	_, mine, _, err := s.mine(c)
 	if err != nil {
 		return err
+	}
+	if pick(mine) == nil {
+		return entries.ErrErased
 	}
 	c.Response().Header().Set("Content-Disposition", `attachment; filename="`+fileOf(stem, mine.Ticket)+`"`)
 	return c.Blob(http.StatusOK, "text/plain; charset=utf-8", pick(mine))
