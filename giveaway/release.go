@@ -42,9 +42,11 @@ func WholeSecond(t time.Time) time.Time {
 	return at
 }
 
-// Held reports whether the draw is made and its result is still held back.
+// Held reports whether the draw is made and its result is still held back. A
+// result that was released with the draw is not, also where the clock of the
+// server that is asked is behind.
 func (g Giveaway) Held(now time.Time) bool {
-	return g.State == StateDrawn && now.Before(g.Released)
+	return g.State == StateDrawn && now.Before(g.Released) && g.Released.After(g.Drawn)
 }
 
 // AsPublic is the giveaway as the public may know it at the time now: while the

@@ -21,6 +21,10 @@ func TestAsPublic(t *testing.T) {
 			t.Errorf("%v after the draw it is %s, drawn %v, released %v", c.after, p.State, p.Drawn, p.Released)
 		}
 	}
+	g.Released = drawn
+	if p := g.AsPublic(drawn.Add(-time.Second)); p.State != StateDrawn {
+		t.Error("a result that was never held back is hidden where the clock is behind")
+	}
 	for _, s := range []State{StateDraft, StateOpen, StateFreezing, StateFrozen, StateCancelled} {
 		if p := (Giveaway{State: s}).AsPublic(drawn); p.State != s {
 			t.Errorf("%s becomes %s", s, p.State)

@@ -10,12 +10,20 @@ import (
 	"sync"
 
 	"evenhand/draw"
+	"evenhand/giveaway"
 )
 
-// checks keeps the newest check of each publication.
+// checks keeps the newest check of each publication, with and without its
+// result: the desk knows a result that is held back, and others do not.
 type checks struct {
 	mu     sync.Mutex // guards byDraw
-	byDraw map[string]*checked
+	byDraw map[checkedOf]*checked
+}
+
+// A checkedOf tells one check from another.
+type checkedOf struct {
+	id    string
+	drawn bool // with the result
 }
 
 // A checked publication. Whoever holds mu makes the check; others wait for it.
@@ -30,18 +38,18 @@ type checked struct {
 var notes = []string{draw.OpeningFile, draw.FreezeFile, draw.RecordFile, draw.OutcomeFile, draw.CancelledFile}
 
 // check returns the check of a giveaway's publication, made once for the
-// notes as they stand.
-func (s *Site) check(ctx context.Context, id string) (draw.Report, error) {
-	pub := s.cfg.Host.Store.Publication(id)
+// notes as they stand. It knows a result only where g says that it is drawn.
+func (s *Site) check(ctx context.Context, g giveaway.Giveaway) (draw.Report, error) {
+	pub, of := s.known(g), checkedOf{g.ID, g.State == giveaway.StateDrawn}
 	key, err := notesKey(pub)
 	if err != nil {
 		return draw.Report{}, fmt.Errorf("check publication: %w", err)
 	}
 	s.checks.mu.Lock()
-	one := s.checks.byDraw[id]
+	one := s.checks.byDraw[of]
 	if one == nil {
 		one = &checked{}
-		s.checks.byDraw[id] = one
+		s.checks.byDraw[of] = one
 	}
 	s.checks.mu.Unlock()
 

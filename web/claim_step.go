@@ -81,10 +81,11 @@ func (p twice[V]) answer(c echo.Context, v V, err error) error {
 }
 
 // claimFound makes the giveaway of the address the page's frame. A link of a
-// giveaway that is none is a link that opens nothing.
+// giveaway that is none is a link that opens nothing, and so is one of a draw
+// whose result is held back.
 func (s *Site) claimFound(c echo.Context) (id, secret string, err error) {
 	g, err := s.giveaway(c)
-	if errors.Is(err, giveaway.ErrNotFound) {
+	if errors.Is(err, giveaway.ErrNotFound) || err == nil && g.State != giveaway.StateDrawn {
 		err = claims.ErrNoSuchLink
 	}
 	return g.ID, c.Param("secret"), err

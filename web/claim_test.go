@@ -26,6 +26,14 @@ type claimRig struct {
 // newClaimRig draws a giveaway with three entries: every place is one of them.
 func newClaimRig(t *testing.T, change ...func(*giveaway.Terms)) *claimRig {
 	t.Helper()
+	r := newLockedClaimRig(t, change...)
+	r.draw("boots")
+	return r
+}
+
+// newLockedClaimRig is the same before its draw.
+func newLockedClaimRig(t *testing.T, change ...func(*giveaway.Terms)) *claimRig {
+	t.Helper()
 	r := &claimRig{rig: newRig(t), private: map[draw.Ticket]string{}}
 	dir := t.TempDir()
 	v, err := vault.Load(filepath.Join(dir, "master.key"), rand.Reader)
@@ -49,7 +57,6 @@ func newClaimRig(t *testing.T, change ...func(*giveaway.Terms)) *claimRig {
 		r.private[parsed] = private
 	}
 	r.lock("boots")
-	r.draw("boots")
 	return r
 }
 

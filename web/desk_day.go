@@ -112,7 +112,7 @@ func (d *desk) printList(c echo.Context, p *dayPage) error {
 	if p.G.Frozen.IsZero() {
 		return nil
 	}
-	report, err := d.check(c.Request().Context(), p.G.ID)
+	report, err := d.check(c.Request().Context(), p.G)
 	if err != nil || report.FreezeAt == nil {
 		return err
 	}

@@ -207,7 +207,7 @@ type lockedPage struct {
 
 // showLocked shows the fingerprint and the texts that carry it.
 func (d *desk) showLocked(c echo.Context, g giveaway.Giveaway) error {
-	report, err := d.check(c.Request().Context(), g.ID)
+	report, err := d.check(c.Request().Context(), g)
 	if err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func (d *desk) showDraw(c echo.Context, status int, g giveaway.Giveaway, problem
 		Head: "It is time to draw.", Lead: "One press makes the draw. It can be made once only, and it stands.",
 	}
 	p.Value = v.of(g)
-	report, err := d.check(c.Request().Context(), g.ID)
+	report, err := d.check(c.Request().Context(), g)
 	if err != nil {
 		return err
 	}

@@ -67,7 +67,7 @@ func (d *desk) getResult(c echo.Context) error {
 	if g.State != giveaway.StateDrawn {
 		return toDay(c, g)
 	}
-	report, err := d.check(c.Request().Context(), g.ID)
+	report, err := d.check(c.Request().Context(), g)
 	if err != nil {
 		return err
 	}

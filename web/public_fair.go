@@ -55,9 +55,9 @@ func stemOf(name string) (stem, number string) {
 	return m[1] + ".txt", m[2]
 }
 
-// files lists what is published, in the order in which it appeared.
-func (s *Site) files(id string) []fileRow {
-	list, err := fs.ReadDir(s.cfg.Host.Store.Publication(id), ".")
+// files lists what anybody may read, in the order in which it appeared.
+func (s *Site) files(g giveaway.Giveaway, at time.Time) []fileRow {
+	list, err := fs.ReadDir(s.public(g, at), ".")
 	if err != nil {
 		return nil
 	}
@@ -72,7 +72,7 @@ func (s *Site) files(id string) []fileRow {
 			i, _ := strconv.ParseInt(n, 10, 64) // digits, by the pattern
 			what += ", before the " + ordinal(i) + " change"
 		}
-		rows = append(rows, fileRow{Name: f.Name(), URL: fairURL(id) + f.Name(), What: capitalized(what), stem: stem})
+		rows = append(rows, fileRow{Name: f.Name(), URL: fairURL(g.ID) + f.Name(), What: capitalized(what), stem: stem})
 	}
 	slices.SortStableFunc(rows, func(a, b fileRow) int {
 		return slices.Index(fileOrder, a.stem) - slices.Index(fileOrder, b.stem)
@@ -86,11 +86,11 @@ func (s *Site) getFair(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	r, err := s.check(c.Request().Context(), g.ID)
+	r, err := s.check(c.Request().Context(), g)
 	if err != nil {
 		return err
 	}
-	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g.ID), Report: r, Verdict: r.Verdict,
+	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g, now(c)), Report: r, Verdict: r.Verdict,
 		Know: Know{Weak: weakReport(r, g.Terms), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
 	if p.Seconds, err = s.seconds(c.Request().Context(), g, &r); err != nil {
 		return err
@@ -151,7 +151,7 @@ func (s *Site) getFile(c echo.Context) error {
 	if stem, _ := stemOf(name); stem == "" {
 		return errNoSuchPage
 	}
-	f, err := s.cfg.Host.Store.Publication(g.ID).Open(name)
+	f, err := s.public(g, now(c)).Open(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return errNoSuchPage
 	}

@@ -80,7 +80,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	if err != nil {
 		return err
 	}
-	standing, err := entries.Look(s.cfg.Host.Store.Publication(g.ID), mine.Ticket)
+	standing, err := entries.Look(s.public(g, now(c)), mine.Ticket)
 	if err != nil {
 		return err
 	}
@@ -95,7 +95,10 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
 		return err
 	}
-	rank, err := s.rankOf(g.ID, mine.Ticket, standing, report)
+	if p.Figure, err = s.figureOf(c, mine.Ticket, standing, "yours"); err != nil {
+		return err
+	}
+	rank, err := s.rankOf(g, mine.Ticket, standing, report)
 	if err != nil {
 		return err
 	}

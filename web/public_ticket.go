@@ -58,12 +58,15 @@ func (s *Site) getTicket(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	standing, err := entries.Look(s.cfg.Host.Store.Publication(g.ID), t)
+	standing, err := entries.Look(s.public(g, now(c)), t)
 	if err != nil {
 		return err
 	}
-	p := ticketPage{Frame: frame(g, now(c), "Ticket "+t.Grouped()), Know: know, Ticket: ticketGroups(t)}
-	rank, err := s.rankOf(g.ID, t, standing, report)
+	p := ticketPage{Frame: frame(g, now(c), "Ticket "+t.Grouped()), Know: know, Ticket: ticketGroups(t), ID: g.ID}
+	if p.Figure, err = s.figureOf(c, t, standing, "this ticket"); err != nil {
+		return err
+	}
+	rank, err := s.rankOf(g, t, standing, report)
 	if err != nil {
 		return err
 	}
@@ -84,14 +87,14 @@ func (s *Site) getTicket(c echo.Context) error {
 }
 
 // rankOf is where a ticket of the roll came, 0 before the draw.
-func (s *Site) rankOf(id string, t draw.Ticket, st entries.Standing, r *draw.Report) (int64, error) {
+func (s *Site) rankOf(g giveaway.Giveaway, t draw.Ticket, st entries.Standing, r *draw.Report) (int64, error) {
 	if !st.In || r == nil || r.Seed == nil {
 		return 0, nil
 	}
 	if st.Place > 0 {
 		return int64(st.Place), nil
 	}
-	return s.ranks.rank(s.cfg.Host.Store.Publication(id), *r.Seed, t)
+	return s.ranks.rank(s.known(g), *r.Seed, t)
 }
 
 // standingWords say where a ticket stands. Before the lock they say nothing

@@ -39,7 +39,7 @@ func (s *Site) getRules(c echo.Context) error {
 		Rules: rulesHTML(g.Terms.Rules), Print: g.Opening.Rules.String(), File: s.link(fairURL(g.ID) + draw.RulesFile)}
 	p.Changes = nil // said in the page's own words
 	p.date(g, append(s.openings(g), g.Opening))
-	for _, f := range s.files(g.ID) {
+	for _, f := range s.files(g, now(c)) {
 		if f.stem == draw.RulesFile && f.Name != draw.RulesFile {
 			p.Kept = append(p.Kept, f)
 		}

@@ -87,7 +87,7 @@ func New(cfg Config) http.Handler {
 	s := &Site{
 		cfg:     cfg,
 		assets:  loadAssets(),
-		checks:  checks{byDraw: map[string]*checked{}},
+		checks:  checks{byDraw: map[checkedOf]*checked{}},
 		posts:   newLimiter(cfg.Limits.Posts),
 		private: newLimiter(cfg.Limits.Private),
 		cross:   http.NewCrossOriginProtection(),
@@ -123,8 +123,10 @@ func clientAddress(proxies []netip.Prefix) echo.IPExtractor {
 	return echo.ExtractIPFromXFFHeader(trust...)
 }
 
-// giveaway reads the giveaway of the address. A draft is not there for
-// anybody outside the desk. The log line of the request gets its id.
+// giveaway reads the giveaway of the address, as the public may know it now: a
+// draft is not there for anybody outside the desk, and while a result is held
+// back the list is locked and nothing is drawn. The log line of the request
+// gets its id.
 func (s *Site) giveaway(c echo.Context) (giveaway.Giveaway, error) {
 	id := c.Param("id")
 	if !draw.ValidID(id) {
@@ -134,6 +136,7 @@ func (s *Site) giveaway(c echo.Context) (giveaway.Giveaway, error) {
 	if err == nil && g.State == giveaway.StateDraft {
 		err = giveaway.ErrNotFound
 	}
+	g = g.AsPublic(now(c))
 	if err == nil {
 		c.Set(keyDraw, g.ID)
 		c.Set(keyGiveaway, g)

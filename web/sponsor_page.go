@@ -147,7 +147,7 @@ func (s *Site) postMark(c echo.Context) error {
 }
 
 func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st markState) error {
-	g := v.Giveaway
+	g := v.Giveaway.AsPublic(now(c))
 	c.Set(keyDraw, g.ID)
 	p := sponsorPage{Frame: frame(g, now(c), "Who gets the prize"), Terms: g.Terms, Cautions: v.Cautions, Fair: fairURL(g.ID)}
 	p.Head, p.Lead = "There is nobody to send it to yet.", "As soon as "+g.Terms.Channel+" has confirmed a winner, name and address stand here. Until then this page shows nobody."
@@ -157,7 +157,7 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 	if len(v.Winners) == 0 {
 		return s.render(c, status, "sponsor", p)
 	}
-	report, err := s.check(c.Request().Context(), g.ID)
+	report, err := s.check(c.Request().Context(), g)
 	if err != nil {
 		return err
 	}

@@ -28,7 +28,7 @@ func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Repor
 		k.Seconds, err = s.seconds(ctx, g, nil)
 		return k, nil, err
 	}
-	r, err := s.check(ctx, g.ID)
+	r, err := s.check(ctx, g)
 	if err != nil {
 		return k, nil, err
 	}
