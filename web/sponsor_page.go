@@ -149,6 +149,9 @@ func (s *Site) postMark(c echo.Context) error {
 func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st markState) error {
 	g := v.Giveaway.AsPublic(now(c))
 	c.Set(keyDraw, g.ID)
+	if v.Giveaway.Held(now(c)) {
+		v.Winners, v.Back, v.Cautions = nil, nil, nil
+	}
 	p := sponsorPage{Frame: frame(g, now(c), "Who gets the prize"), Terms: g.Terms, Cautions: v.Cautions, Fair: fairURL(g.ID)}
 	p.Head, p.Lead = "There is nobody to send it to yet.", "As soon as "+g.Terms.Channel+" has confirmed a winner, name and address stand here. Until then this page shows nobody."
 	for _, b := range v.Back {
