@@ -59,7 +59,7 @@ func (d *desk) erasePage(c echo.Context, g giveaway.Giveaway) (erasePage, error)
 		p.When = Stamp{}
 	case e.May:
 		p.Head, p.Button = "Delete the personal data of this giveaway?", true
-		p.Goes, p.Stays = eraseGoes, eraseStays
+		p.Lead, p.Goes, p.Stays = "", eraseGoes, eraseStays
 		p.When.Before = "It is deleted by itself on"
 		p.Then = "The rules that you posted promise that. You can do it now. It can’t be undone."
 		for _, one := range e.Underway {

@@ -74,6 +74,10 @@ func (d *desk) overdue(c echo.Context, p *dayPage) error {
 	if d.cfg.Claims == nil || p.G.State != giveaway.StateDrawn {
 		return nil
 	}
+	if !p.G.Erased.IsZero() {
+		p.Head, p.Lead = "This giveaway is finished.", "Personal data was deleted. The result stands for everybody to see and to check."
+		return nil
+	}
 	ctx, id := c.Request().Context(), p.G.ID
 	all, err := d.cfg.Claims.Places(ctx, now(c), id)
 	if err != nil {
