@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"go/parser"
 	"go/token"
 	"io/fs"
@@ -18,10 +19,11 @@ var inline = regexp.MustCompile(`(?is)<script(>|\s[^>]*>)\s*[^\s<]|\son[a-z]+\s*
 
 // GO-2026-6599 and GO-2026-6600 are about values put into scripts by
 // html/template. The reason in DEVELOPERS.md is that our templates hold no
-// script; this test is that reason.
+// script; this test is that reason. A page without an action is no template:
+// nothing is put into it there.
 func TestTemplatesHoldNoScript(t *testing.T) {
 	for name, text := range sources(t, ".html") {
-		if found := inline.Find(text); found != nil {
+		if found := inline.Find(text); found != nil && bytes.Contains(text, []byte("{{")) {
 			t.Errorf("%s holds a script: %s", name, found)
 		}
 	}
