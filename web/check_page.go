@@ -73,7 +73,8 @@ func (s *Site) getCheckCopy(c echo.Context) error {
 		return err
 	}
 	relays := strings.Join(relay.Default(), " ")
-	page := check.Copy(slices.Concat(s.assets["style.css"].bytes, s.assets["check.css"].bytes))
+	page := check.Copy(slices.Concat(s.assets["style.css"].bytes, s.assets["check.css"].bytes, s.assets["line.css"].bytes),
+		s.assets["line.js"].bytes, s.assets["linepage.js"].bytes)
 	script, style := inlineHash(page.Script), inlineHash(page.Style)
 	h := c.Response().Header()
 	h.Set("Content-Security-Policy", "default-src 'none'; script-src "+script+"; style-src "+style+"; worker-src blob:; img-src data:; connect-src 'self' "+relays+

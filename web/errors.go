@@ -23,6 +23,7 @@ var (
 	errNoSuchPage  = errors.New("no such page")
 	errNothingYet  = errors.New("no giveaway was opened yet")
 	errNoTicket    = errors.New("not a ticket")
+	errNoPlace     = errors.New("a ticket on no list")
 	errUploadGone  = errors.New("no such upload, or no longer")
 )
 
@@ -44,6 +45,7 @@ var table = []struct {
 	{errNoSuchPage, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
 	{errNothingYet, trouble{404, "not-found", "There is no giveaway here yet.", "Come back later."}},
 	{errNoTicket, trouble{404, "not-a-ticket", "That is not a ticket.", "A ticket has 16 letters and digits, such as K7QF-2M9X-4RTB-W8ZC; there is no U in it."}},
+	{errNoPlace, trouble{404, "not-on-a-list", "This ticket is on no list here.", "Check each letter and digit. While entries are open, and until the list is locked, only the page that came with the ticket knows it."}},
 	{errUploadGone, trouble{404, "file-gone", "This file is not here, or no longer.", "A file that is brought in is kept for a day. Go back to the giveaway’s day-book and choose it once more; what was brought in already stays, and is not brought in twice."}},
 	{entries.ErrNoSuchLink, trouble{404, "not-found", "This private page does not exist.", "Check that the whole link was copied; its last part is long."}},
 	{entries.ErrAlreadyIn, trouble{409, "already-in", "This address is already in.", "Nothing has changed, and the entry is safe. A second one wouldn’t add a chance. To change it, use the private page that came with it."}},

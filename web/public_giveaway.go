@@ -20,6 +20,7 @@ type closedPage struct {
 	Lead  []string
 	Rows  []whenRow
 	Won   []placeRow // by place
+	Mine  string     // the giveaway's id, under which a phone remembers its ticket
 	Find  string     // where the ticket finder sends; "": no finder
 	Rules string
 	Print string // fingerprint of the list
@@ -61,7 +62,7 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 		return err
 	}
 	g = asPublished(g, report)
-	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms}
+	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms, Mine: g.ID}
 	p.Head, p.Lead = closedWords(g, report, now(c))
 	p.Rows = closedTimes(g, now(c))
 	if p.Off, err = s.off(c.Request().Context(), g); err != nil {

@@ -37,6 +37,9 @@ type privatePage struct {
 	News      string      // what became of the drawn place, or ""
 	Size      *sizeFields // nil: no sizes, or no change any more
 	Summary   summary
+	ID        string
+	CanKeep   bool        // the phone may remember the ticket: it is not withdrawn
+	Figure    *lineFigure // nil: before the draw, or it is not on the list
 }
 
 // A pair is one thing that was entered.
@@ -87,7 +90,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	p := privatePage{
 		Frame: frame(g, now(c), "Your ticket"), Know: know, Done: st.Done, Ticket: ticketGroups(mine.Ticket), Wins: standing.Wins,
 		TicketURL: s.link(ticketURL(g.ID, mine.Ticket)), URL: privateURL(g.ID, link), Address: mine.Entry.Typed,
-		Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone), Came: cameWords(mine.Origin, g.Terms.Channel),
+		ID: g.ID, Rows: enteredRows(g, mine.Entry), Noted: stamp("", mine.Stamp.Entered, g.Terms.Event.Zone), Came: cameWords(mine.Origin, g.Terms.Channel),
 	}
 	if standing.Locked {
 		p.Check = checkLink(g.ID, mine.Receipt)
@@ -104,6 +107,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	}
 	p.Head, p.Lead = privateTicketWords(g, mine, standing, rank, report)
 	p.Next, p.Must = nextWords(g, mine, standing, report), !mine.Withdrawn
+	p.CanKeep = !mine.Withdrawn
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
 	}

@@ -25,6 +25,8 @@ type ticketPage struct {
 	Score  string // its number in the draw, 64 hex digits
 	Share  string // the number as a part of one, "0.0000411"
 	Line   string // what to paste into any SHA-256 page
+	ID     string
+	Figure *lineFigure // nil: before the draw, or it is not on the list
 }
 
 // getTicketTyped is where the ticket finder's form leads.

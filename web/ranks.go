@@ -23,25 +23,35 @@ type ranks struct {
 }
 
 // rank returns the place of a ticket in the order of the whole roll, from 1.
-// The first question about a draw reads the roll once. Scores are compared by
-// their first 64 bits: among a million tickets two of them are alike about
-// once in 40 million draws, and then both ranks are the same.
+// Scores are compared by their first 64 bits: among a million tickets two of
+// them are alike about once in 40 million draws, and then both ranks are the
+// same.
 func (r *ranks) rank(pub fs.FS, seed draw.Digest, t draw.Ticket) (int64, error) {
+	order, err := r.order(pub, seed)
+	if err != nil {
+		return 0, err
+	}
+	before, _ := slices.BinarySearch(order, scorePrefix(seed, t))
+	return int64(before) + 1, nil
+}
+
+// order returns the first 64 bits of all scores of a roll, ascending. The first
+// question about a draw reads the roll once. Nobody changes what it returns.
+func (r *ranks) order(pub fs.FS, seed draw.Digest) ([]uint64, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	order, ok := r.bySeed[seed]
 	if !ok {
 		var err error
 		if order, err = scoreOrder(pub, seed); err != nil {
-			return 0, fmt.Errorf("rank tickets: %w", err)
+			return nil, fmt.Errorf("rank tickets: %w", err)
 		}
 		if r.bySeed == nil || len(r.bySeed) >= keptRanks {
 			r.bySeed = map[draw.Digest][]uint64{}
 		}
 		r.bySeed[seed] = order
 	}
-	before, _ := slices.BinarySearch(order, scorePrefix(seed, t))
-	return int64(before) + 1, nil
+	return order, nil
 }
 
 func scorePrefix(seed draw.Digest, t draw.Ticket) uint64 {

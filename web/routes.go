@@ -30,6 +30,7 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id/fair/", s.getFair)
 	get("/g/:id/fair/:file", s.getFile)
 	s.checkRoutes(get)
+	s.lineRoutes(get)
 
 	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
 	change := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}

@@ -86,12 +86,12 @@ const evenhandLine = (() => {
   }
 
   // cover adds up how much of each column of pixels the marks in view cover.
-  // Of more than 200,000 marks some stand for those beside them, with as much
-  // weight: at a hundred marks a column nobody sees the difference.
+  // Of more than 65,536 marks some stand for those beside them too, with as much
+  // weight: at fifty marks a column nobody sees the difference.
   function cover(sorted, l, span, width) {
     if (columns.length < width + 8) columns = new Float32Array(width + 8);
     columns.fill(0);
-    const count = inView(sorted, span), stroke = Math.max(1, Math.round(l.thin)), step = Math.max(1, Math.ceil(count / 200000));
+    const count = inView(sorted, span), stroke = Math.max(1, Math.round(l.thin)), step = Math.max(1, Math.ceil(count / 65536));
     const scale = (l.right - l.left) / span, from = l.left - stroke / 2;
     for (let i = step >> 1; i < count; i += step) {
       const x = Math.max(0, from + sorted[i] * scale), c = Math.floor(x), part = x - c;
@@ -103,14 +103,30 @@ const evenhandLine = (() => {
   }
 
   // marks draws all marks in view, standing on y.
-  function marks(g, sorted, l, span, y, high, alpha) {
+  function marks(g, sorted, l, span, y, high) {
     const width = g.canvas.width, full = cover(sorted, l, span, width);
     for (let x = 0; x <= width; x++) {
       if (columns[x] === 0) continue;
-      g.globalAlpha = alpha * Math.min(1, columns[x] / full);
+      g.globalAlpha = Math.min(1, columns[x] / full);
       g.fillRect(x, y - high, 1, high);
     }
-    g.globalAlpha = alpha;
+    g.globalAlpha = 1;
+  }
+
+  // all is a picture of all marks, for the upper line. It stays the same while
+  // the view below closes in, so it is made once.
+  let made = { of: "" };
+
+  function all(sorted, l, width, colour) {
+    const of = `${width} ${l.upperHigh} ${colour}`;
+    if (made.of === of && made.sorted === sorted) return made.canvas;
+    const canvas = document.createElement("canvas");
+    [canvas.width, canvas.height] = [width, Math.ceil(l.upperHigh)];
+    const g = canvas.getContext("2d");
+    g.fillStyle = colour;
+    marks(g, sorted, l, 1, canvas.height, canvas.height);
+    made = { of, sorted, canvas };
+    return canvas;
   }
 
   function text(g, words, x, y, align) { g.textAlign = align; g.fillText(words, x, y); }
@@ -136,8 +152,10 @@ const evenhandLine = (() => {
   function upperLine(g, sorted, l, span, own, label, colour) {
     const alpha = upper(span);
     if (alpha === 0) return;
+    const marks = all(sorted, l, g.canvas.width, colour.soft);
+    g.globalAlpha = alpha;
     g.fillStyle = colour.soft;
-    marks(g, sorted, l, 1, l.upper, l.upperHigh, alpha);
+    g.drawImage(marks, 0, l.upper - marks.height);
     g.fillRect(l.left, l.upper, l.right - l.left, Math.max(1, l.thin / 2));
     g.strokeStyle = colour.soft;
     g.lineWidth = Math.max(1, l.thin / 2);
@@ -195,7 +213,7 @@ const evenhandLine = (() => {
     upperLine(g, sorted, l, now, own, mineLabel, colour);
     g.globalAlpha = 1;
     g.fillStyle = colour.ink;
-    marks(g, sorted, l, now, l.base, l.low, 1);
+    marks(g, sorted, l, now, l.base, l.low);
     if (own !== null && own <= now) {
       g.fillStyle = colour.press;
       stroke(g, l, at(l, own, now), l.base, l.low * 1.3, l.bold * 0.7);
@@ -211,10 +229,12 @@ const evenhandLine = (() => {
 
   const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-  // sizeLine gives a canvas as many pixels as the screen has in its place.
+  // sizeLine gives a canvas as many pixels as the screen has in its place, but
+  // no more than two for one of the page's: small phones are slow.
   function sizeLine(canvas) {
-    canvas.width = Math.round(canvas.clientWidth * devicePixelRatio);
-    canvas.height = Math.round(canvas.clientHeight * devicePixelRatio);
+    const ratio = Math.min(2, devicePixelRatio);
+    canvas.width = Math.round(canvas.clientWidth * ratio);
+    canvas.height = Math.round(canvas.clientHeight * ratio);
   }
 
   function playLine(canvas, view, seconds = 10) {
