@@ -382,3 +382,46 @@ func TestEraseBeforeTheDrawAndCalledOff(t *testing.T) {
 		s.verified(erasedID)
 	})
 }
+
+// Answers and marks that are written at the moment of the deletion, on another
+// server, leave nothing behind: each came before it, and is gone, or is refused.
+func TestEraseWhileTheyWrite(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		x := s.prepare()
+		other := s.server()
+		row, err := s.Claim(bg(), erasedID, 1)
+		s.must(err)
+		const word = "sealedplanted"
+		var all sync.WaitGroup
+		refused := make(chan bool, 2)
+		for _, write := range []func(n int) error{
+			func(n int) error {
+				return other.Answer(bg(), erasedID, 1, row.Version+n, []byte(word), claims.ByChat, drawnAt)
+			},
+			func(n int) error {
+				m := claims.MarkRow{N: len(row.Marks) + 1 + n, Kind: claims.MarkInStock, SealedWords: []byte(word), At: drawnAt}
+				return other.AddMark(bg(), erasedID, 1, m, nil)
+			},
+		} {
+			all.Go(func() {
+				for n := range 2000 {
+					if err := write(n); err != nil {
+						if !errors.Is(err, claims.ErrErased) {
+							t.Errorf("write %d: %v", n, err)
+						}
+						refused <- true
+						return
+					}
+				}
+				t.Error("never refused")
+			})
+		}
+		time.Sleep(20 * time.Millisecond)
+		_, err = x.host.Erase(bg(), drawnAt.Add(time.Hour), erasedID)
+		s.must(err)
+		all.Wait()
+		if bytes.Contains(s.rows(), []byte(word)) || len(refused) != 2 {
+			t.Errorf("what was written meanwhile is still there, or was not refused (%d of 2 were)", len(refused))
+		}
+	})
+}
