@@ -425,3 +425,24 @@ func TestEraseWhileTheyWrite(t *testing.T) {
 		}
 	})
 }
+
+// What was deleted is soon gone from SQLite's file and its log as well.
+func TestErasedIsSweptFromTheFiles(t *testing.T) {
+	t.Parallel()
+	s := newSuite(t, backends[0].at(t))
+	x := s.prepare()
+	if len(x.found(s.files())) == 0 {
+		t.Fatal("the search finds nothing at all")
+	}
+	_, err := x.host.Erase(bg(), drawnAt.Add(time.Hour), erasedID)
+	s.must(err)
+	for start := time.Now(); ; time.Sleep(100 * time.Millisecond) {
+		found := x.found(s.files())
+		if len(found) == 0 {
+			return
+		}
+		if time.Since(start) > 20*time.Second {
+			t.Fatalf("in the files still: %v", found)
+		}
+	}
+}
