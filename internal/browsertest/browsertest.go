@@ -139,6 +139,18 @@ func (b *Browser) Dark(dark bool) {
 	})
 }
 
+// Still sets what the page is told of the person's wish: few movements.
+func (b *Browser) Still(still bool) {
+	b.t.Helper()
+	motion := "no-preference"
+	if still {
+		motion = "reduce"
+	}
+	call(b, "set the wish for few movements", emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: motion}},
+	})
+}
+
 // Script allows (the default) or forbids the scripts of pages opened from now on.
 func (b *Browser) Script(on bool) {
 	b.t.Helper()

@@ -108,7 +108,7 @@ const evenhandLinePage = (() => {
     return first < 0 ? "0" : digits.slice(0, first + 3);
   }
 
-  return { startFigure, startPNG, drawChecked };
+  return { startFigure, startPNG, pngOf, drawChecked };
 })();
 
 if (typeof document !== "undefined") {
