@@ -34,6 +34,9 @@ type dialect struct {
 	again func(error) bool
 	// alone runs do while no other server does so.
 	alone func(ctx context.Context, db *sql.DB, do func() error) error
+	// tell lets the other servers know, with the commit, that a show was
+	// moved; see [DB.Listen].
+	tell func(ctx context.Context, tx *sql.Tx, id string, version int64) error
 	// sweep takes out of the files what the database no longer holds, and
 	// tells whether it came to its end. Nil: the database does so by itself.
 	sweep func(ctx context.Context, db *sql.DB) (clean bool, err error)
@@ -45,6 +48,7 @@ var postgres = dialect{
 	forUpdate:  " FOR UPDATE",
 	again:      postgresAgain,
 	turn:       postgresTurn,
+	tell:       postgresTell,
 	alone:      postgresAlone,
 	rowsAtOnce: []int{32, 8, 1},
 }
@@ -53,7 +57,8 @@ var sqlite3 = dialect{
 	name:       "SQLite",
 	schema:     goose.DialectSQLite3,
 	again:      sqliteAgain,
-	turn:       func(context.Context, *sql.Tx, string, bool) error { return nil }, // the writers stand in line already
+	turn:       func(context.Context, *sql.Tx, string, bool) error { return nil },  // the writers stand in line already
+	tell:       func(context.Context, *sql.Tx, string, int64) error { return nil }, // there is one server
 	rowsAtOnce: []int{1},
 	sweep:      sqliteSweep,
 	alone:      func(_ context.Context, _ *sql.DB, do func() error) error { return do() },

@@ -121,6 +121,7 @@ func eraseRest(ctx context.Context, tx *sql.Tx, id string, at time.Time) error {
 		{`UPDATE sponsor_links SET sealed_link = $2 WHERE draw = $1`, []any{id, []byte{}}},
 		{`DELETE FROM typed_forms WHERE key = $1`, []any{"g/" + id}},
 		{`DELETE FROM uploads WHERE draw = $1`, []any{id}},
+		{`DELETE FROM show_names WHERE draw = $1`, []any{id}},
 	} {
 		if _, err := exec(ctx, tx, one.query, one.args...); err != nil {
 			return err
@@ -154,6 +155,9 @@ func (db *DB) EraseTicket(ctx context.Context, id string, t draw.Ticket, state g
 			return err
 		}
 		if err := eraseClaim(ctx, tx, ` AND place = (SELECT c.place FROM claims c WHERE c.draw = $1 AND c.ticket = $%d)`, id, at, t.String()); err != nil {
+			return err
+		}
+		if _, err := exec(ctx, tx, `DELETE FROM show_names WHERE draw = $1 AND ticket = $2`, id, t.String()); err != nil {
 			return err
 		}
 		return note(ctx, tx, id, at, "The personal data of one ticket was deleted, as its holder asked.")

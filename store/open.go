@@ -38,6 +38,8 @@ type DB struct {
 	cache       *chunkCache
 	intake      *intake
 	sweeper     *sweeper
+	url         string // of PostgreSQL; "" for SQLite
+	told        told
 	inserts     map[int]*sql.Stmt // by number of rows; not changed after Open
 
 	mu     sync.Mutex
@@ -89,7 +91,7 @@ func connectPostgres(c Config) (*DB, error) {
 	pool := stdlib.OpenDB(*config)
 	pool.SetMaxOpenConns(servers)
 	pool.SetMaxIdleConns(servers)
-	return &DB{read: pool, write: pool, dialect: postgres, vault: c.Vault}, nil
+	return &DB{read: pool, write: pool, dialect: postgres, vault: c.Vault, url: c.URL}, nil
 }
 
 // Collation "C" of PostgreSQL, for SQLite: the order of the bytes.
