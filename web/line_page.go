@@ -173,6 +173,5 @@ func (s *Site) ownMark(c echo.Context, l drawnLine, p *linePicture) error {
 // around is what a still for a video says besides the line.
 func (l drawnLine) around() *lineAround {
 	small := []string{l.g.Terms.Channel, count(int64(len(l.order)), "ticket", "tickets")}
-	return &lineAround{Small: strings.Join(small, " · "), Ticket: l.report.Record.Places[0].Ticket.Grouped(),
-		Head: [2]string{"Every ticket has its own number.", "The smallest comes first."}}
+	return &lineAround{Small: strings.Join(small, " · "), Ticket: l.report.Record.Places[0].Ticket.Grouped()}
 }

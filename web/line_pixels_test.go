@@ -190,3 +190,17 @@ func BenchmarkLineFrame(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkLineSVG makes a page's still, and tells its size.
+func BenchmarkLineSVG(b *testing.B) {
+	for _, n := range []int{3206, 100_000, 1_000_000} {
+		scores := chance(n)
+		b.Run(fmt.Sprintf("marks=%d", n), func(b *testing.B) {
+			var size int
+			for b.Loop() {
+				size = len(lineSVG(linePicture{Scores: scores, Labels: []string{"0.0000411"}, Mine: n / 2, MineLabel: "yours"}, "strip"))
+			}
+			b.ReportMetric(float64(size), "bytes")
+		})
+	}
+}

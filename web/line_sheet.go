@@ -29,6 +29,7 @@ type resultSheet struct {
 	Statement []string
 	Fair      string
 	Page      string
+	Check     string // where a browser does the draw again
 }
 
 type termsShort struct{ Title, Prize, Sponsor, Channel string }
@@ -63,7 +64,7 @@ func (s *Site) getResultSheet(c echo.Context) error {
 	g, r := l.g, &l.report
 	p := resultSheet{Frame: frame(g, now(c), "The result"), Know: know, Terms: termsShort{g.Terms.Title, g.Terms.Prize, g.Terms.Sponsor, g.Terms.Channel},
 		Rows: closedTimes(g, now(c)), Tickets: count(r.Tickets, "ticket", "tickets"), Print: r.FreezeAt.String(), Seed: l.seed.String(),
-		Fair: s.link(fairURL(g.ID)), Page: s.link(homeURL(g.ID)), First: r.Record.Places[0].Score.String(),
+		Fair: s.link(fairURL(g.ID)), Page: s.link(homeURL(g.ID)), Check: s.link(checkURL(g.ID)), First: r.Record.Places[0].Score.String(),
 		Line: l.seed.String() + r.Record.Places[0].Ticket.String(), Number: numberOf(l)}
 	p.Head, p.Lead = drawnWords(r)
 	p.Secrets = secretRows(l)

@@ -18,26 +18,28 @@ type linePicture struct {
 
 // A lineAround is what stands around the line in a still for a video.
 type lineAround struct {
-	Small, Ticket string
-	Head          [2]string
+	Small  string // above the heading
+	Ticket string // in groups, the one that came first
 }
 
 // A lineForm is the size of a still and where the line stands in it.
 type lineForm struct {
-	width, height     float64
-	left, top, w, h   float64 // of the line
-	head, ticket      float64 // letters of the heading and of the ticket; 0: neither
-	small, headAt     float64 // y of the small text and of the heading's first line
-	ticketAt, grouped float64 // y of the ticket; how many of its groups stand in a row
+	width, height   float64
+	left, top, w, h float64 // of the line
+	head, ticket    float64 // letters of the heading and of the ticket; 0: neither
+	small, headAt   float64 // y of the small text and of the heading's first line
+	ticketAt        float64 // y of the ticket
+	folded          bool    // the ticket takes two lines
+	words           []string
 }
 
 var lineForms = map[string]lineForm{
 	"strip":  {width: 648, height: 196, w: 648, h: 196},
 	"narrow": {width: 328, height: 190, w: 328, h: 190},
-	"wide": {width: 1920, height: 1080, left: 110, top: 400, w: 1700, h: 420, head: 76, ticket: 118, small: 111, headAt: 240,
-		ticketAt: 970, grouped: 4},
-	"tall": {width: 1080, height: 1920, left: 90, top: 690, w: 900, h: 560, head: 76, ticket: 118, small: 220, headAt: 350,
-		ticketAt: 1440, grouped: 2},
+	"wide": {width: 1920, height: 1080, left: 110, top: 385, w: 1700, h: 400, head: 76, ticket: 118, small: 111, headAt: 240,
+		ticketAt: 985, words: []string{"Every ticket has its own number.", "The smallest comes first."}},
+	"tall": {width: 1080, height: 1920, left: 90, top: 690, w: 900, h: 560, head: 76, ticket: 118, small: 200, headAt: 330,
+		ticketAt: 1450, words: []string{"Every ticket", "has its own number.", "The smallest", "comes first."}, folded: true},
 }
 
 const (
@@ -80,30 +82,32 @@ func lineSVG(p linePicture, form string) []byte {
 		b.add(`<path fill="#fbf8f1" d="M0 0h%.0fv%.0fh-%.0fz"/>`, f.width, f.height, f.width)
 		b.around(f, *p.Around)
 	}
-	b.add(`<g transform="translate(%.0f %.0f)">`, f.left, f.top)
-	b.line(p, lineLayoutOf(f.w, f.h, form))
+	l, x := lineLayoutOf(f.w, f.h, form), 0.
+	if p.Around != nil {
+		x = f.left - l.Left // the scale begins where the words do
+	}
+	b.add(`<g transform="translate(%.1f %.0f)">`, x, f.top)
+	b.line(p, l)
 	b.add("</g>\n</svg>")
 	return b.Bytes()
 }
 
 // around writes what a still for a video says.
 func (b *svg) around(f lineForm, a lineAround) {
-	b.text("s", "start", lineSans, 34, f.left, f.small, a.Small)
-	for i, words := range a.Head {
+	size := min(34, f.w/(.6*float64(len([]rune(a.Small)))))
+	b.text("s", "start", lineSans, size, f.left, f.small, a.Small)
+	for i, words := range f.words {
 		b.text("i", "start", lineSerif, f.head, f.left, f.headAt+float64(i)*f.head*1.15, words)
 	}
-	if len(a.Ticket) != 19 { // none was drawn
-		return
-	}
 	b.text("s", "start", lineSans, 34, f.left, f.ticketAt-f.ticket*1.1, "First")
-	lines, last := []string{a.Ticket[:15]}, f.left+15*f.ticket*.602
-	if f.grouped == 2 {
-		lines, last = []string{a.Ticket[:10], a.Ticket[10:15]}, f.left+5*f.ticket*.602
+	rest, y := a.Ticket, f.ticketAt
+	if f.folded {
+		b.text("i", "start", lineMono, f.ticket, f.left, y, rest[:10])
+		rest, y = rest[10:], y+f.ticket*1.15
 	}
-	for i, words := range lines {
-		b.text("i", "start", lineMono, f.ticket, f.left, f.ticketAt+float64(i)*f.ticket*1.15, words)
-	}
-	b.text("r", "start", lineMono, f.ticket, last, f.ticketAt+float64(len(lines)-1)*f.ticket*1.15, a.Ticket[15:])
+	last := len(rest) - 4
+	b.add(`<text fill="%s" font-family="%s" font-size="%.0f" font-weight="bold" x="%.0f" y="%.0f">%s<tspan fill="%s">%s</tspan></text>`,
+		lineInk["i"], lineMono, f.ticket, f.left, y, rest[:last], lineInk["r"], rest[last:])
 }
 
 // line draws the upper line with all marks and the closer view below it.

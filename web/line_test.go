@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -130,7 +131,7 @@ func texts(t *testing.T, svg string) (all []string) {
 		case xml.EndElement:
 			in = ""
 		case xml.CharData:
-			if in == "text" {
+			if in == "text" || in == "tspan" {
 				all = append(all, string(x))
 			}
 		}
@@ -242,6 +243,39 @@ func TestResultSheet(t *testing.T) {
 	page.lacks(t, "@", "Robin", "10½")
 }
 
+// The sheet prints on both papers (Letter: 612 by 792 points; A4, ISO 216: 210
+// by 297 mm) on a few pages.
+func TestResultSheetOnPaper(t *testing.T) {
+	r := newRig(t)
+	r.setTime(during)
+	r.open("boots", func(x *giveaway.Terms) { x.Winners, x.Alternates = 5, 20 })
+	for i := range 40 {
+		r.enter("boots", fmt.Sprintf("person%d@example.com", i))
+	}
+	r.lock("boots")
+	r.draw("boots")
+	dir := os.Getenv("EVENHAND_PICTURES")
+	if dir == "" {
+		dir = t.TempDir()
+	}
+	b := browsertest.New(t)
+	b.Open(r.server.URL + "/g/boots/sheet")
+	b.PDF(filepath.Join(dir, "sheet-letter.pdf"))
+	b.A4(filepath.Join(dir, "sheet-a4.pdf"))
+	for name, want := range map[string][2]float64{"sheet-letter.pdf": {612, 792}, "sheet-a4.pdf": {210 / 25.4 * 72, 297 / 25.4 * 72}} {
+		pdf, err := os.ReadFile(filepath.Join(dir, name))
+		must(t, err)
+		var wide, high float64
+		_, box, _ := strings.Cut(string(pdf), "/MediaBox")
+		if _, err := fmt.Sscanf(box, " [0 0 %f %f]", &wide, &high); err != nil || math.Abs(wide-want[0]) > 1 || math.Abs(high-want[1]) > 1 {
+			t.Errorf("%s is %v by %v points, want %v: %v", name, wide, high, want, err)
+		}
+		if pages := strings.Count(string(pdf), "/Type /Page\n"); pages < 2 || pages > 5 {
+			t.Errorf("%s has %d pages", name, pages)
+		}
+	}
+}
+
 // The phone that entered remembers its ticket, and that alone; the giveaway's
 // page then leads to its place, until it is told to forget.
 func TestRememberedTicket(t *testing.T) {
@@ -341,8 +375,6 @@ func TestLinePNG(t *testing.T) {
 			b.Open(r.server.URL + "/g/boots/line.svg?form=" + form)
 			b.Screenshot(filepath.Join(pictures, "still-"+form+".png"))
 		}
-		b.Open(r.server.URL + "/g/boots/sheet")
-		b.PDF(filepath.Join(pictures, "sheet-letter.pdf"))
 	}
 }
 

@@ -171,7 +171,19 @@ func (b *Browser) Screenshot(path string) {
 // PDF writes the page as it prints, on US Letter paper, to path.
 func (b *Browser) PDF(path string) {
 	b.t.Helper()
-	printed := call(b, "print", page.PrintToPDF, page.PrintToPDFParams{})
+	b.print(path, page.PrintToPDFParams{})
+}
+
+// A4 writes the page as it prints on A4 paper (ISO 216) to path.
+func (b *Browser) A4(path string) {
+	b.t.Helper()
+	wide, high := 210/25.4, 297/25.4 // inches
+	b.print(path, page.PrintToPDFParams{PaperWidth: wide, PaperHeight: high})
+}
+
+func (b *Browser) print(path string, params page.PrintToPDFParams) {
+	b.t.Helper()
+	printed := call(b, "print", page.PrintToPDF, params)
 	if err := os.WriteFile(path, printed.Data, 0o644); err != nil {
 		b.t.Fatalf("write a PDF: %v", err)
 	}
