@@ -46,6 +46,8 @@ type Config struct {
 	// Claims carries prizes from the drawn place to the parcel. Nil: there are
 	// no pages for it.
 	Claims *claims.Clerk
+	// Event is the live event. Nil: there is none, and no pages for it.
+	Event *Event
 	// PublicURL is the address that links carry, without a slash at its end,
 	// such as https://win.example.org.
 	PublicURL *url.URL
@@ -73,6 +75,7 @@ type Site struct {
 	assets  assets
 	checks  checks
 	ranks   ranks
+	hub     *hub     // of the live event
 	posts   *limiter // unsafe requests
 	private *limiter // private links
 	cross   *http.CrossOriginProtection
@@ -93,6 +96,7 @@ func New(cfg Config) http.Handler {
 		cross:   http.NewCrossOriginProtection(),
 	}
 	s.pages = loadPages(s.assets)
+	s.hub = newHub(cfg.Event, cfg.Now, cfg.Log)
 	if err := s.cross.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
 		panic("web: public address: " + err.Error())
 	}
@@ -104,6 +108,7 @@ func New(cfg Config) http.Handler {
 	s.routes(e)
 	s.claimRoutes(e)
 	s.secondRoutes(e)
+	s.liveRoutes(e)
 	s.deskRoutes(e)
 	return e
 }

@@ -5,11 +5,12 @@ import (
 	"net/url"
 
 	"evenhand/entries"
+	"evenhand/show"
 	"evenhand/web"
 )
 
-// handler puts the web together.
-func (p *program) handler() (http.Handler, error) {
+// handler puts the web together. Streams end when ends is closed.
+func (p *program) handler(ends <-chan struct{}) (http.Handler, error) {
 	public, err := url.Parse(p.URL)
 	if err != nil {
 		return nil, err
@@ -17,6 +18,7 @@ func (p *program) handler() (http.Handler, error) {
 	load := p.sample()
 	return web.New(web.Config{
 		Host: p.host, Intake: p.intake, Claims: &p.claims,
+		Event:     &web.Event{Show: show.Show{Store: p.db, Host: p.host}, Live: p.db, Keys: p.db, Ends: ends},
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),

@@ -22,7 +22,7 @@ const (
 // serve answers requests and ticks until the context ends; then it lets what
 // is under way come to its end.
 func (p *program) serve(ctx context.Context, listener net.Listener) error {
-	handler, err := p.handler()
+	handler, err := p.handler(ctx.Done())
 	if err != nil {
 		return fmt.Errorf("build the pages: %w", err)
 	}
