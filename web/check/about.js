@@ -18,7 +18,7 @@
 //   order.js      what may change later, and whose turn it is
 //   relays.js     what the public number's own relays say
 //   check.js      the check itself; its steps are in the files check*.js
-//   receipts.js   a proof of entry against the list
+//   receipts.js   a proof of entry against the list; what a paper can not prove
 //   statement.js  what all this proves, and what it does not
 //   sources.js    reading files from an address, or from a folder on disk
 //   worker.js     the check beside the page, so that the page stays quick

@@ -79,7 +79,7 @@ func bench(t testing.TB) (url string, b *browsertest.Browser) {
 	mux.Handle("GET /relay/", http.StripPrefix("/relay", relays(t)))
 	server := httptest.NewServer(mux)
 	t.Cleanup(server.Close)
-	b = browsertest.New(t)
+	b = browser.For(t)
 	b.Open(server.URL + "/")
 	return server.URL, b
 }
@@ -99,6 +99,7 @@ type report struct {
 	Seed      string
 	Places    []draw.Place
 	Statement []string
+	Apart     []draw.Finding // of papers that prove nothing
 }
 
 const (
@@ -145,7 +146,7 @@ func differ(got, want report) string {
 	}
 	got.Findings, want.Findings = nil, nil
 	for _, r := range []*report{&got, &want} { // none is none
-		r.Places, r.Statement = append([]draw.Place{}, r.Places...), append([]string{}, r.Statement...)
+		r.Places, r.Statement, r.Apart = append([]draw.Place{}, r.Places...), append([]string{}, r.Statement...), append([]draw.Finding{}, r.Apart...)
 	}
 	g, _ := json.Marshal(got)
 	w, _ := json.Marshal(want)
@@ -214,22 +215,25 @@ func cases(t testing.TB) map[string]struct {
 
 // Every sample publication and every receipt case, read from an address and
 // from chosen files: all findings, the verdict and the statement are those of
-// package draw.
+// package draw. Every receipt of these cases is genuine, so none stands apart.
 func TestSamplesAgree(t *testing.T) {
 	url, b := bench(t)
 	for name, c := range cases(t) {
 		t.Run(name, func(t *testing.T) {
 			opt, script := attached(t, c.files)
-			folder := os.DirFS(filepath.Join(vectors, "publications", c.pub))
-			for _, from := range []string{"address", "files"} {
-				fsys, source := fs.FS(plainFS{folder}), fmt.Sprintf("new AddressSource(%q)", url+"/pub/"+c.pub+"/")
+			dir := os.DirFS(filepath.Join(vectors, "publications", c.pub))
+			for from, fsys := range map[string]fs.FS{"address": plainFS{dir}, "files": dir} {
+				source := fmt.Sprintf("new AddressSource(%q)", url+"/pub/"+c.pub+"/")
 				if from == "files" {
-					fsys, source = folder, chosen(t, folder)
+					source = chosen(t, dir)
 				}
-				want := inBrowser(draw.Check(t.Context(), fsys, opt))
+				want := onPage(t, fsys, opt)
 				got := browsertest.Eval[report](b, fmt.Sprintf(`checkPublication(%s, {relays: [%q], %s}).then(({line, ...r}) => r)`, source, url+"/relay", script))
 				if d := differ(got, want); d != "" {
 					t.Errorf("from %s: %s", from, d)
+				}
+				if c.files != nil && slices.ContainsFunc(want.Apart, func(f draw.Finding) bool { return f.Level == draw.Fault }) {
+					t.Errorf("from %s: a genuine paper stands apart: %v", from, want.Apart)
 				}
 			}
 		})

@@ -6,11 +6,13 @@ const maxRevisions = 1000;
 // checkPublication answers a report: findings, status (0 fits, 1 a fault, 2 not
 // read or not checked), verdict, stage, and so on. options: {key, freeze, host,
 // now, receipts, entries, find, relays, progress}; receipts and entries are
-// [{name, data}], find are tickets, now is in seconds.
+// [{name, data}], find are tickets (where there are none, those of the papers
+// are found), now is in seconds. report.apart is what is to be said of papers
+// that prove nothing, see receipts.js.
 async function checkPublication(source, options = {}) {
   const c = new Check(source, options);
   if (await readOpeningFile(c)) {
-    for (const step of [checkOpenings, checkGroups, checkRules, checkFreeze, checkLists, checkRecord, checkOutcomes,
+    for (const step of [readPapers, checkOpenings, checkGroups, checkRules, checkFreeze, checkLists, checkRecord, checkOutcomes,
       checkCancelled, checkStrays, checkWeak, checkOptions, checkReceipts]) {
       await step(c);
     }
@@ -27,7 +29,7 @@ class Check {
     this.source = source;
     this.options = { receipts: [], entries: [], find: [], relays: publicRelays, progress: () => {}, ...options };
     this.report = { findings: [], status: 0, verdict: "", weak: false, stage: "", draw: "", signer: "", key: "",
-      tickets: 0, excluded: 0, freeze: "", seed: "", places: [], found: [], passed: [], confirmed: [], line: null };
+      tickets: 0, excluded: 0, freeze: "", seed: "", places: [], found: [], apart: [], passed: [], confirmed: [], line: null };
     this.seen = new Map(); // name → "present", "absent" or "unknown"
     this.texts = new Map();
     this.openings = null; // by revision, the last one is opening.txt; null where one is missing

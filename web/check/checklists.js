@@ -45,7 +45,7 @@ async function checkLists(c) {
   c.lists = lists;
   checkList(c, "roll.txt", lists.roll, roll);
   checkList(c, "excluded.txt", lists.excluded, excluded);
-  for (const ticket of c.options.find) findTicket(c, ticket);
+  for (const ticket of c.options.find.length > 0 ? c.options.find : ticketsOfPapers(c)) findTicket(c, ticket);
 }
 
 function checkList(c, file, got, want) {
@@ -66,13 +66,7 @@ function findTicket(c, ticket) {
 }
 
 // wantedTickets are those that a receipt, an entry or find asks for.
-function wantedTickets(c) {
-  const out = new Set(c.options.find);
-  const take = (read) => { try { out.add(read().ticket); } catch { /* said later, see receipts.js */ } };
-  for (const a of c.options.receipts) take(() => readReceipt(a.name, noteText(a.name, a.data)));
-  for (const a of c.options.entries) take(() => readEntry(a.name, a.data));
-  return [...out];
-}
+const wantedTickets = (c) => [...new Set([...c.options.find, ...c.held.map((r) => r.ticket), ...c.entries.map((e) => e.ticket)])];
 
 // peekSeed computes the seed before the record is checked, so that the lists
 // are gone over once; the relays are asked meanwhile.

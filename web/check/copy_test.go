@@ -35,7 +35,7 @@ func wantHead(t *testing.T, b *browsertest.Browser, where, want string) {
 
 // The copy beside a publication's files, on a server that knows nothing of it.
 func TestCopyOnABareFileHost(t *testing.T) {
-	b := browsertest.New(t)
+	b := browser.For(t)
 	for name, want := range map[string]string{
 		"host-only":             "Your own device just redid the draw from the public files: same winners.",
 		"bad-roll-line-changed": "The check finds a fault.",
@@ -62,7 +62,7 @@ func TestCopyOnABareFileHost(t *testing.T) {
 // for the files. Folder and single files lead to the same answer, which is
 // that of package draw, strays included.
 func TestCopyFromDisk(t *testing.T) {
-	b := browsertest.New(t)
+	b := browser.For(t)
 	for _, name := range []string{"host-only", "bad-stray-revision", "bad-place-swapped", "withheld"} {
 		dir := copied(t, name)
 		report := draw.Check(t.Context(), os.DirFS(dir), draw.Options{})

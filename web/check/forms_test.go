@@ -19,7 +19,11 @@ func TestSignatureLinesAgree(t *testing.T) {
 		return strings.Repeat(dash+"witness.example.com "+b64(append([]byte("wxyz"), make([]byte, 64)...))+"\n", n)
 	}
 	var all []mutant
-	for _, file := range []string{"opening.txt", "freeze.txt", "outcome.1.txt"} {
+	files := []string{"opening.txt", "freeze.txt", "outcome.1.txt"}
+	if underRace {
+		files = files[:2] // each is read by code of its own, the third as the second
+	}
+	for _, file := range files {
 		one := resign(t, "full")
 		signed := one.sign()
 		text, own, _ := strings.Cut(string(signed[file]), "\n\n")
@@ -77,6 +81,9 @@ func TestListsAgree(t *testing.T) {
 		roll, excluded = roll[:len(roll)-1], excluded[:len(excluded)-1]
 		add := func(what string, roll, excluded [][]byte) {
 			for _, fit := range []bool{true, false} {
+				if underRace && name == "long" && !fit {
+					continue
+				}
 				m := &resigned{t: t, signer: one.signer, texts: map[string]string{}, pub: folder{}}
 				for k, v := range one.texts {
 					m.texts[k] = v
@@ -103,7 +110,10 @@ func TestListsAgree(t *testing.T) {
 		}
 		at := []int{0, 1, 30, len(roll) - 2}
 		if len(roll) > 4096 {
-			at = []int{4094, 4095, 4096, 4097}
+			at = []int{4096, 4094, 4095, 4097}
+		}
+		if underRace {
+			at = at[:1]
 		}
 		for _, i := range at {
 			add(fmt.Sprint("line twice ", i), slices.Insert(slices.Clone(roll), i, roll[i]), excluded)
@@ -125,6 +135,9 @@ func TestListsAgree(t *testing.T) {
 			}
 			both := string(roll[i][:16]) + " duplicate\n"
 			add(fmt.Sprint("in both lists ", i), roll, insertSorted(excluded, both))
+		}
+		if underRace && name == "long" {
+			continue // the other list is the same as beside the short one
 		}
 		for what, change := range map[string]func(string) string{
 			"unknown reason": func(s string) string { return s[:17] + "unlucky\n" },

@@ -16,7 +16,7 @@ import (
 func TestLineOfAllTickets(t *testing.T) {
 	const n = 5000 // more than one block of the list, and than the first array
 	dir := drawn(t, n)
-	b := browsertest.New(t)
+	b := browser.For(t)
 	b.Open(serveWatched(t, dir))
 	if got := browsertest.Eval[watch](b, "checked"); got.Verdict != draw.Valid || got.Tickets != n {
 		t.Fatalf("the check answered %+v", got)

@@ -1,12 +1,9 @@
 package check
 
 import (
-	"encoding/base64"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -34,7 +31,8 @@ func TestOptionsAgree(t *testing.T) {
 		}
 		options = append(options, draw.Options{Freeze: &freeze}, draw.Options{Freeze: &other}, draw.Options{Key: plain.Key}, draw.Options{Key: "draws.example.com+00000000+AAAA"},
 			draw.Options{Host: plain.Signer}, draw.Options{Host: "elsewhere.example.net"})
-		for i, o := range options {
+		var scripts []string
+		for _, o := range options {
 			script := fmt.Sprintf("key: %q, host: %q", o.Key, o.Host)
 			if o.Freeze != nil {
 				script += fmt.Sprintf(", freeze: %q", o.Freeze)
@@ -42,9 +40,14 @@ func TestOptionsAgree(t *testing.T) {
 			if o.Now != nil {
 				script += fmt.Sprintf(", now: %d", o.Now.Unix())
 			}
-			got := browsertest.Eval[report](b, fmt.Sprintf(`checkPublication(%s, {relays: [%q], %s}).then(({line, ...r}) => r)`, chosen(t, dir), url+"/relay", script))
-			if d := differ(got, inBrowser(draw.Check(t.Context(), dir, o))); d != "" {
-				t.Errorf("%s, option %d (%s): %s", name, i+1, script, d)
+			scripts = append(scripts, fmt.Sprintf("{relays: [%q], %s}", url+"/relay", script))
+		}
+		got := browsertest.Eval[[]report](b, fmt.Sprintf(`(async () => { const out = [];
+			for (const options of [%s]) { const {line, ...r} = await checkPublication(%s, options); out.push(r); }
+			return out; })()`, strings.Join(scripts, ", "), chosen(t, dir)))
+		for i, o := range options {
+			if d := differ(got[i], inBrowser(draw.Check(t.Context(), dir, o))); d != "" {
+				t.Errorf("%s, option %d (%s): %s", name, i+1, scripts[i], d)
 			}
 		}
 	}
@@ -77,6 +80,9 @@ func TestFoundTicketsAgree(t *testing.T) {
 			t.Fatalf("%s: %d answers for %d tickets", name, len(got), len(tickets))
 		}
 		for i, text := range tickets {
+			if underRace && i%10 > 0 && i < len(tickets)-1 {
+				continue
+			}
 			ticket, err := draw.ParseTicket(text)
 			must(t, err)
 			f := draw.Check(t.Context(), dir, draw.Options{Find: []draw.Ticket{ticket}}).Found[0]
@@ -89,46 +95,4 @@ func TestFoundTicketsAgree(t *testing.T) {
 			}
 		}
 	}
-}
-
-// Proofs of entry and entry texts that were tampered with.
-func TestTamperedPapersAgree(t *testing.T) {
-	url, b := bench(t)
-	r := rand.New(rand.NewPCG(5, 3))
-	dir := os.DirFS(filepath.Join(vectors, "publications", "full"))
-	tampered := []byte(" \n\r\x00-0a9ZI.é\xff+")
-	for _, names := range [][]string{{"in.receipt1.txt", "in.entry1.txt"}, {"changed.receipt1.txt", "changed.receipt2.txt", "changed.entry2.txt"}} {
-		for i := range 60 {
-			opt, _ := attached(t, names)
-			which := r.IntN(len(names))
-			all := slices.Concat(opt.Receipts, opt.Entries)
-			data := slices.Clone(all[which].Data)
-			at, c := r.IntN(len(data)), tampered[r.IntN(len(tampered))]
-			switch r.IntN(4) {
-			case 0:
-				data[at] ^= 1 << r.IntN(8)
-			case 1:
-				data[at] = c
-			case 2:
-				data = slices.Insert(data, at, c)
-			case 3:
-				data = slices.Delete(data, at, at+1)
-			}
-			all[which].Data = data
-			opt.Receipts, opt.Entries = all[:len(opt.Receipts)], all[len(opt.Receipts):]
-			got := browsertest.Eval[report](b, fmt.Sprintf(`checkPublication(%s, {relays: [%q], receipts: %s, entries: %s}).then(({line, ...r}) => r)`,
-				chosen(t, dir), url+"/relay", papers(opt.Receipts), papers(opt.Entries)))
-			if d := differ(got, inBrowser(draw.Check(t.Context(), dir, opt))); d != "" {
-				t.Errorf("%v, %d: %s byte %d: %s", names, i, all[which].Name, at, d)
-			}
-		}
-	}
-}
-
-func papers(all []draw.Attachment) string {
-	var out []string
-	for _, a := range all {
-		out = append(out, fmt.Sprintf("{name: %q, data: atob(%q)}", a.Name, base64.StdEncoding.EncodeToString(a.Data)))
-	}
-	return "[" + strings.Join(out, ", ") + "]"
 }

@@ -29,25 +29,29 @@ class CheckPage {
   }
 
   // takeFragment takes what another page of the giveaway passed on after "#",
-  // which no server sees, and drops it from the address.
+  // which no server sees, and drops it from the address. Any page can make such
+  // a link, so the paper is marked as brought by one.
   takeFragment() {
     const given = new URLSearchParams(location.hash.slice(1)), ticket = readTicket(given.get("ticket") ?? ""), receipt = given.get("receipt");
-    if (ticket !== null) this.tickets = [ticket];
     const raw = receipt === null ? null : base64(receipt.replace(/-/g, "+").replace(/_/g, "/"), false);
-    if (raw !== null) this.addPaper("your proof of entry", textOf(raw));
+    if (raw !== null) {
+      this.dropLinked();
+      this.addPaper("receipts", { name: "your proof of entry", data: textOf(raw), linked: true });
+    }
+    if (ticket !== null) this.tickets = [ticket];
     if (ticket !== null || raw !== null) history.replaceState(null, "", location.pathname + location.search);
     return ticket !== null || raw !== null;
   }
 
-  // addPaper keeps a proof of entry or an entry's own text, once.
-  addPaper(name, data) {
-    const kind = data.startsWith("evenhand/entry/") ? "entries" : "receipts";
-    if (this.papers[kind].some((a) => a.data === data)) return;
-    const taken = this.papers[kind].filter((a) => a.name === name).length;
-    this.papers[kind].push({ name: taken > 0 ? `${name} (${taken + 1})` : name, data });
-    const read = kind === "entries" ? () => readEntry(name, data) : () => readReceipt(name, noteText(name, data));
-    try { this.tickets = [read().ticket]; } catch { /* the check says what is wrong with it */ }
+  // addPaper keeps a paper, once. The ticket to find is then the papers' own.
+  addPaper(kind, paper) {
+    this.tickets = [];
+    if (this.papers[kind].some((a) => a.data === paper.data)) return;
+    const taken = this.papers[kind].filter((a) => a.name === paper.name).length;
+    this.papers[kind].push({ ...paper, name: taken > 0 ? `${paper.name} (${taken + 1})` : paper.name });
   }
+
+  dropLinked() { this.papers.receipts = this.papers.receipts.filter((a) => !a.linked); }
 
   run() {
     this.worker?.terminate();
@@ -142,19 +146,31 @@ class CheckPage {
       if (ticket !== null) { this.tickets = [ticket]; this.run(); } else field.setAttribute("aria-invalid", "true");
     });
     papers.addEventListener("change", () => this.takePapers(papers.files));
-    const answer = el("div", { role: "status", id: "own-said" }, ...r.found.flatMap((one) => ownElements(r, one)), ...this.paperElements(r));
+    const said = [...r.found.flatMap((one) => ownElements(r, one)), ...this.paperElements(r)];
     return el("div", { class: "rows" },
-      row("Where it stands", "", ...(r.found.length + this.papers.receipts.length + this.papers.entries.length > 0 ? [answer] : []), form),
-      row("Your proof of entry", "receipt, entry", el("label", { for: "own-papers" }, "Your proof of entry, and your entry’s own text: the two files from your private page. "), papers,
+      row("Where it stands", "", said.length > 0 ? el("div", { role: "status", id: "own-said" }, said) : null, form),
+      row("Your proof of entry", "receipt, entry", this.linkedElement(), el("div", { id: "own-apart" }, apartElements(r, this.host)),
+        el("label", { for: "own-papers" }, "Your proof of entry, and your entry’s own text: the two files from your private page. "), papers,
         hint("They are compared with the list here, on your device, and sent nowhere.")));
   }
 
+  // linkedElement says that a link brought a paper, and offers to do without.
+  linkedElement() {
+    if (!this.papers.receipts.some((a) => a.linked)) return null;
+    const without = el("button", { type: "button", class: "plain", id: "own-without" }, "Check without it");
+    without.addEventListener("click", () => { this.dropLinked(); this.run(); });
+    return el("p", null, "A link brought this paper: it stood in the address that you followed, and whoever made the link chose it. ", without);
+  }
+
   async takePapers(files) {
-    for (const file of files) this.addPaper(file.name, textOf(new Uint8Array(await file.slice(0, maxNote + 1).arrayBuffer())));
+    for (const file of files) {
+      const data = textOf(new Uint8Array(await file.slice(0, maxNote + 1).arrayBuffer()));
+      this.addPaper(data.startsWith("evenhand/entry/") ? "entries" : "receipts", { name: file.name, data });
+    }
     this.run();
   }
 
-  // paperElements are what the check says of the viewer's own papers.
+  // paperElements are what the check says of papers that fit, or are proof.
   paperElements(r) {
     const names = [...this.papers.receipts, ...this.papers.entries].map((a) => a.name);
     return r.findings.filter((f) => names.includes(f.file)).map((f) => el("p", f.level === "FAULT" ? { class: "fault" } : null, `${upper(f.file)}: ${curly(f.text)}.`));

@@ -191,6 +191,24 @@ function ownElements(r, one) {
   return out;
 }
 
+// apartElements speak of papers that prove nothing about the files.
+function apartElements(r, host) {
+  const wrong = (f) => hint("In the check’s own words: ", el("span", { class: "mono" }, `${where(f)}: `), setApart(f.text, true), ".");
+  const nothing = "It says nothing about the files, and changes nothing in the answer above. ";
+  return r.apart.flatMap((f) => {
+    if (f.kind === "receipt") {
+      return [el("p", null, el("b", null, "This is not a proof of entry of this giveaway.")),
+        para(`${nothing}What to do: open your private page, save your proof of entry from there, and choose that file here. If this one came from there and was not changed, keep it and ask ${host}.`), wrong(f)];
+    }
+    if (f.text.startsWith("not checked: ")) return [el("p", null, el("b", null, "One thing about your entry’s own text was not checked.")), wrong(f)];
+    if (f.level === "FAULT") {
+      return [el("p", null, el("b", null, "This is not an entry’s own text.")), para(`${nothing}What to do: save the text from your private page once more, and choose that file here.`), wrong(f)];
+    }
+    return [el("p", null, el("b", null, "This entry’s own text does not fit.")),
+      para(`${nothing}Each change of an entry makes a new text and a new proof of entry. What to do: save both from your private page, and choose both here.`), wrong(f)];
+  });
+}
+
 // findingsElement lists every single thing that was checked, in the files' own words.
 function findingsElement(r) {
   const words = { ok: "fits", remark: "to know", FAULT: "wrong" };

@@ -1,16 +1,51 @@
 // A proof of entry ("receipt") and an entry's own text, against the list.
+//
+// A link can bring a paper to this page that its reader never chose. So a paper
+// is evidence about the files only where the opening's key has signed it, for
+// this draw. What is wrong with any other stands in report.apart, and changes
+// neither findings nor status nor verdict. An entry's own text is signed by
+// nobody: it fits a signed receipt, or the list, or it does not fit.
 
-function checkReceipts(c) {
-  const byTicket = new Map();
+// readPapers opens the papers, before the lists are gone through for them.
+function readPapers(c) {
+  c.held = [];
+  c.entries = [];
   for (const a of c.options.receipts) {
     try {
       const r = { ...readReceipt(a.name, openNote(a.name, a.data, c.verifier)), name: a.name };
       if (r.draw !== c.report.draw) throw new WrongForm(a.name, 2, `want a receipt of draw ${c.report.draw}`);
-      byTicket.set(r.ticket, [...(byTicket.get(r.ticket) ?? []), r]);
-    } catch (e) { c.wrong(a.name, e); }
+      c.held.push(r);
+    } catch (e) { setAside(c, "receipt", e); }
   }
+  for (const a of c.options.entries) {
+    try { c.entries.push({ ...readEntry(a.name, a.data), name: a.name }); } catch (e) { setAside(c, "entry", e); }
+  }
+}
+
+// setAside keeps, apart from the findings, what the command line would say.
+function setAside(c, kind, e) {
+  if (!(e instanceof WrongForm)) throw e;
+  c.report.apart.push({ kind, level: "FAULT", file: e.file, line: e.line, text: e.message });
+}
+
+// ticketsOfPapers are those of signed receipts, and of entry texts that fit.
+function ticketsOfPapers(c) {
+  const fitting = c.entries.filter((e) => e.draw === c.report.draw && (fitsHeld(c, e) || fitsList(c, e)));
+  return [...new Set([...c.held, ...fitting].map((a) => a.ticket))];
+}
+
+const fitsHeld = (c, e) => c.held.some((h) => h.ticket === e.ticket && h.commitment === e.commitment);
+
+function fitsList(c, e) {
+  const standing = c.lists?.found.get(e.ticket);
+  return Boolean(standing?.in) && standing.commitment === e.commitment;
+}
+
+function checkReceipts(c) {
+  const byTicket = new Map();
+  for (const r of c.held) byTicket.set(r.ticket, [...(byTicket.get(r.ticket) ?? []), r]);
   for (const [ticket, list] of byTicket) checkHeld(c, ticket, list);
-  checkEntries(c, byTicket);
+  checkEntries(c);
 }
 
 // checkHeld goes through the receipts of one ticket, the latest last.
@@ -45,21 +80,19 @@ function checkGiven(c, h) {
 }
 
 // checkEntries compares entry texts with receipts and the roll.
-function checkEntries(c, byTicket) {
+function checkEntries(c) {
   const email = new Map();
-  for (const a of c.options.entries) {
-    let e;
-    try { e = readEntry(a.name, a.data); } catch (wrong) { c.wrong(a.name, wrong); continue; }
-    const fits = (byTicket.get(e.ticket) ?? []).some((h) => h.commitment === e.commitment);
-    const standing = c.lists?.found.get(e.ticket), inRoll = Boolean(standing?.in) && standing.commitment === e.commitment;
-    const before = email.get(e.ticket);
-    if (e.draw !== c.report.draw) c.remark(a.name, `is the entry of another draw, ${e.draw}`);
-    else if (!fits && !inRoll) c.remark(a.name, `fits neither a receipt given here nor the list: its hash is ${e.commitment}`);
+  for (const e of c.entries) {
+    const fits = fitsHeld(c, e), inRoll = fitsList(c, e), before = email.get(e.ticket);
+    const apart = (text) => c.report.apart.push({ kind: "entry", level: "remark", file: e.name, line: 0, text });
+    if (e.unsettled) apart("not checked: whether the address is in NFC: the tables of this browser and of the command line may differ for it");
+    if (e.draw !== c.report.draw) apart(`is the entry of another draw, ${e.draw}`);
+    else if (!fits && !inRoll) apart(`fits neither a receipt given here nor the list: its hash is ${e.commitment}`);
     else if (fits && before !== undefined && before !== e.email) {
-      c.fault(a.name, `names another address than the other entry text of ticket ${grouped(e.ticket)}`);
+      c.fault(e.name, `names another address than the other entry text of ticket ${grouped(e.ticket)}`);
     } else {
       const what = fits && inRoll ? "the receipt and the list" : fits ? "a receipt" : "the list";
-      c.ok(a.name, `is the entry of ticket ${grouped(e.ticket)}: its hash is the commitment of ${what}`);
+      c.ok(e.name, `is the entry of ticket ${grouped(e.ticket)}: its hash is the commitment of ${what}`);
     }
     if (fits && before === undefined) email.set(e.ticket, e.email);
   }
