@@ -18,6 +18,11 @@ var (
 	ErrState = errors.New("the giveaway's state does not allow this")
 	// ErrBusy: another attempt at the freeze is at work; a Store's answer only.
 	ErrBusy = errors.New("the list is being locked by another")
+	// ErrStale: the draft has other terms than those that were shown.
+	ErrStale = errors.New("the draft was changed meanwhile")
+	// ErrFollowed: another giveaway replaces the one that these terms follow;
+	// a Store's answer only.
+	ErrFollowed = errors.New("the giveaway that it follows is replaced by another")
 	// ErrMissed: a secret was handed in that the record does not open; a
 	// Store's answer only, since a Host makes the record anew.
 	ErrMissed = errors.New("a secret was handed in meanwhile")

@@ -10,9 +10,9 @@ import (
 	"evenhand/draw"
 )
 
-// Draft checks terms and saves them as a draft, anew or in place of an earlier
-// draft of the same id. Terms that are not valid are [Problems]; an id that was
-// ever opened is [ErrState].
+// Draft checks terms and saves them as a new draft. Terms that are not valid,
+// or that follow a giveaway which another one replaces, are [Problems]; an id
+// that there is already is [ErrState].
 func (h Host) Draft(ctx context.Context, now time.Time, t Terms) (Giveaway, error) {
 	return h.draft(ctx, now, t, false)
 }
@@ -23,24 +23,62 @@ func (h Host) DraftSample(ctx context.Context, now time.Time, t Terms) (Giveaway
 }
 
 func (h Host) draft(ctx context.Context, now time.Time, t Terms, sample bool) (Giveaway, error) {
-	t.fill()
-	if err := t.Validate(); err != nil {
+	t, err := h.checkDraft(ctx, t)
+	if err != nil {
 		return Giveaway{}, err
 	}
 	g := Giveaway{ID: t.Draw, Terms: t, State: StateDraft, Created: second(now), Sample: sample}
-	if err := h.Store.SaveDraft(ctx, g); err != nil {
+	if err := h.Store.AddDraft(ctx, g); err != nil {
 		return Giveaway{}, fmt.Errorf("save draft %s: %w", t.Draw, err)
 	}
 	return h.Store.Giveaway(ctx, t.Draw)
+}
+
+// ChangeDraft checks terms and saves them in place of those of the draft of the
+// same id. From is the mark of the terms that the change was made from: a draft
+// that has others by now is [ErrStale], and stays as it is. Other errors are
+// those of [Host.Draft]; [ErrState] once it is opened.
+func (h Host) ChangeDraft(ctx context.Context, from draw.Digest, t Terms) (Giveaway, error) {
+	t, err := h.checkDraft(ctx, t)
+	if err != nil {
+		return Giveaway{}, err
+	}
+	if err := h.Store.ChangeDraft(ctx, from, t); err != nil {
+		return Giveaway{}, fmt.Errorf("change draft %s: %w", t.Draw, err)
+	}
+	return h.Store.Giveaway(ctx, t.Draw)
+}
+
+// checkDraft fills in what may be left out of terms, and checks them.
+func (h Host) checkDraft(ctx context.Context, t Terms) (Terms, error) {
+	t.fill()
+	if err := t.Validate(); err != nil {
+		return t, err
+	}
+	return t, h.checkReplaced(ctx, t)
 }
 
 // Open signs the posted terms of a draft with a new seal of the host and
 // publishes them. From then on the terms bind. A draft whose entries would
 // have closed already is refused with [Problems].
 func (h Host) Open(ctx context.Context, now time.Time, id string) (Giveaway, error) {
+	return h.open(ctx, now, id, nil)
+}
+
+// OpenShown is [Host.Open] for the terms that somebody has read: shown is their
+// mark, and a draft that has others by now is [ErrStale].
+func (h Host) OpenShown(ctx context.Context, now time.Time, id string, shown draw.Digest) (Giveaway, error) {
+	return h.open(ctx, now, id, &shown)
+}
+
+func (h Host) open(ctx context.Context, now time.Time, id string, shown *draw.Digest) (Giveaway, error) {
 	g, err := h.Store.Giveaway(ctx, id)
 	if err != nil || g.State != StateDraft {
 		return h.after(g, err, StateOpen)
+	}
+	from := g.Terms.Mark()
+	if shown != nil && *shown != from {
+		return Giveaway{}, fmt.Errorf("open %s: %w", id, ErrStale)
 	}
 	if err := h.checkFollows(ctx, g.Terms); err != nil {
 		return Giveaway{}, err
@@ -49,7 +87,12 @@ func (h Host) Open(ctx context.Context, now time.Time, id string) (Giveaway, err
 	if err != nil {
 		return Giveaway{}, err
 	}
-	if err := h.Store.Open(ctx, o); err != nil && !errors.Is(err, ErrState) {
+	o.From = from
+	err = h.Store.Open(ctx, o)
+	switch {
+	case errors.Is(err, ErrFollowed):
+		return Giveaway{}, replacedBy(g.Terms.Follows, "")
+	case err != nil && !errors.Is(err, ErrState):
 		return Giveaway{}, fmt.Errorf("open %s: %w", id, err)
 	}
 	g, err = h.Store.Giveaway(ctx, id)
@@ -102,7 +145,51 @@ func (h Host) checkFollows(ctx context.Context, t Terms) error {
 		p.add("follows", "“%s” is not cancelled. Cancel it first, or leave this out.", t.Follows)
 		return p
 	}
+	return h.checkReplaced(ctx, t)
+}
+
+// checkReplaced refuses terms that say to replace a giveaway which is called off
+// for another one, or which another one replaces by its posted terms. That no
+// two are posted so at once, [Store.Open] sees to.
+func (h Host) checkReplaced(ctx context.Context, t Terms) error {
+	if t.Follows == "" {
+		return nil
+	}
+	all, err := h.Store.Giveaways(ctx)
+	if err != nil {
+		return fmt.Errorf("look at what %s follows: %w", t.Draw, err)
+	}
+	for _, g := range all {
+		if by := g.replacement(t.Follows); by != "" && by != t.Draw {
+			return replacedBy(t.Follows, by)
+		}
+	}
 	return nil
+}
+
+// replacement is the draw id of the giveaway that replaces old, as far as this
+// one says so; "" if it says nothing of it.
+func (g Giveaway) replacement(old string) string {
+	switch {
+	case g.ID == old:
+		return g.Successor
+	case g.State != StateDraft && g.Opening.Follows == old:
+		return g.ID
+	}
+	return ""
+}
+
+// replacedBy says that another giveaway replaces old; by is "" where it is not
+// known which.
+func replacedBy(old, by string) Problems {
+	if by == "" {
+		by = "another giveaway"
+	} else {
+		by = "“" + by + "”"
+	}
+	var p Problems
+	p.add("follows", "“%s” is replaced by %s already. Leave this out.", old, by)
+	return p
 }
 
 // checkOpening refuses to post terms that nobody could enter under any more.

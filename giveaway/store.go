@@ -21,14 +21,20 @@ type Store interface {
 	// Giveaways returns all, newest first (by Created, then id).
 	Giveaways(ctx context.Context) ([]Giveaway, error)
 
-	// SaveDraft inserts g, a draft, or replaces the terms of the draft of
-	// that id; Created and Sample stay those of the first time. ErrState if
-	// the id was ever opened: a draw id is used once.
-	SaveDraft(ctx context.Context, g Giveaway) error
+	// AddDraft inserts g, a draft. ErrState if there is a giveaway of that id,
+	// of whatever state: a draw id is used once.
+	AddDraft(ctx context.Context, g Giveaway) error
 
-	// Open moves a draft to open, with the terms in o (which replace those of
-	// the row), and publishes opening.txt and rules.txt. It keeps the
-	// host's secret sealed, so that a dump alone does not open it.
+	// ChangeDraft replaces the terms of a draft whose terms have the mark
+	// from. ErrState if it was opened; [ErrStale] if its terms are others.
+	ChangeDraft(ctx context.Context, from draw.Digest, t Terms) error
+
+	// Open moves a draft whose terms have the mark o.From to open, with the
+	// terms in o (which replace those of the row), and publishes opening.txt
+	// and rules.txt. It keeps the host's secret sealed, so that a dump alone
+	// does not open it, and drops changes of the draft that were typed and not
+	// finished (see [TypedForm]). [ErrStale] if the draft's terms are others;
+	// [ErrFollowed] if the giveaway that o follows has another successor.
 	Open(ctx context.Context, o Opened) error
 
 	// Revise takes the row exclusively, calls make with the greatest stamp
@@ -93,7 +99,8 @@ type Store interface {
 // Opened is all that belongs to the opening of a giveaway.
 type Opened struct {
 	ID         string
-	Terms      Terms // what was signed for
+	From       draw.Digest // mark of the draft's terms that it was made from
+	Terms      Terms       // what was signed for
 	Opening    draw.Opening
 	Note       []byte // opening.txt
 	Rules      []byte // rules.txt

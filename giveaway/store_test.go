@@ -90,21 +90,31 @@ func (m *memStore) Giveaways(context.Context) ([]Giveaway, error) {
 	return all, nil
 }
 
-func (m *memStore) SaveDraft(_ context.Context, g Giveaway) error {
+func (m *memStore) AddDraft(_ context.Context, g Giveaway) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if have, ok := m.rows[g.ID]; ok {
-		if have.State != StateDraft {
-			return StateError{State: have.State}
-		}
-		g.Created, g.Sample = have.Created, have.Sample
+		return StateError{State: have.State}
 	}
 	m.rows[g.ID] = g
 	return nil
 }
 
+func (m *memStore) ChangeDraft(_ context.Context, from draw.Digest, t Terms) error {
+	return m.step("change", t.Draw, StateDraft, func(g *Giveaway) error {
+		if g.Terms.Mark() != from {
+			return ErrStale
+		}
+		g.Terms = t
+		return nil
+	})
+}
+
 func (m *memStore) Open(_ context.Context, o Opened) error {
 	return m.step("open", o.ID, StateDraft, func(g *Giveaway) error {
+		if g.Terms.Mark() != o.From {
+			return ErrStale
+		}
 		g.State, g.Terms, g.Opened = StateOpen, o.Terms, o.At
 		g.Opening, g.OpeningHash, g.Revision = o.Opening, draw.Hash(o.Opening.Text()), 1
 		m.secrets[o.ID] = o.HostSecret

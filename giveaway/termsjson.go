@@ -9,6 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"evenhand/draw"
 	"evenhand/sizing"
 )
 
@@ -146,4 +147,14 @@ func (m *Moment) fill() {
 	if _, canonical, err := parseLocal(m.Local); err == nil {
 		m.Local = canonical
 	}
+}
+
+// Mark tells terms from any others: the hash of their JSON. Values that can not
+// be written as JSON have the zero mark, and can't be stored either.
+func (t Terms) Mark() draw.Digest {
+	b, err := t.JSON()
+	if err != nil {
+		return draw.Digest{}
+	}
+	return draw.Hash(b)
 }

@@ -50,12 +50,43 @@ func TestTypedForms(t *testing.T) {
 		if _, err := s.SaveForm(bg(), f); !errors.Is(err, giveaway.ErrState) {
 			t.Errorf("a form that was dropped is saved: %v", err)
 		}
-		// Nor does it write over one that was begun anew.
+		// Nor does what was sent late by a page that never kept anything.
 		anew := giveaway.TypedForm{Key: f.Key, Values: []byte(`{"new":1}`), At: at(60)}
+		if _, err = s.SaveForm(bg(), anew); !errors.Is(err, giveaway.ErrState) {
+			t.Errorf("a form that was dropped is saved as a new one: %v", err)
+		}
+		if all, err := s.Forms(bg()); err != nil || len(all) != 1 {
+			t.Errorf("%d forms are listed after one of two was dropped, %v", len(all), err)
+		}
+		var left int
+		s.must(s.write.QueryRow(`SELECT COALESCE(SUM(length(sealed)), 0) FROM typed_forms WHERE key = $1`, f.Key).Scan(&left))
+		if left != 0 {
+			t.Errorf("%d bytes of a dropped form are left", left)
+		}
+		// Whoever begins anew does so from what was left; an old page does not
+		// write over that either.
+		was, err := s.Form(bg(), f.Key)
+		s.want(err, giveaway.ErrNotFound)
+		anew.Version = was.Version
 		_, err = s.SaveForm(bg(), anew)
 		s.must(err)
 		if _, err := s.SaveForm(bg(), f); !errors.Is(err, giveaway.ErrState) {
 			t.Errorf("an old page writes over a new form: %v", err)
+		}
+	})
+}
+
+// A form that was never kept can be dropped, too: what its page sends later is
+// refused.
+func TestADroppedFormStaysDropped(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		s.must(s.DropForm(bg(), "never-kept-form-0000"))
+		_, err := s.SaveForm(bg(), giveaway.TypedForm{Key: "never-kept-form-0000", Values: []byte(`{}`), At: at(1)})
+		s.want(err, giveaway.ErrState)
+		all, err := s.Forms(bg())
+		s.must(err)
+		if len(all) != 0 {
+			t.Errorf("%d forms", len(all))
 		}
 	})
 }

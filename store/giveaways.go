@@ -74,8 +74,8 @@ func (db *DB) Giveaways(ctx context.Context) ([]giveaway.Giveaway, error) {
 	return all, nil
 }
 
-// SaveDraft inserts a draft or replaces the terms of one.
-func (db *DB) SaveDraft(ctx context.Context, g giveaway.Giveaway) error {
+// AddDraft inserts a draft of an id that nobody has.
+func (db *DB) AddDraft(ctx context.Context, g giveaway.Giveaway) error {
 	terms, err := json.Marshal(g.Terms)
 	if err != nil {
 		return fmt.Errorf("save draft: %w", err)
@@ -83,13 +83,66 @@ func (db *DB) SaveDraft(ctx context.Context, g giveaway.Giveaway) error {
 	return db.tx(ctx, "save draft", func(tx *sql.Tx) error {
 		n, err := exec(ctx, tx, `
 			INSERT INTO giveaways (id, state, terms, sample, created) VALUES ($1, 'draft', $2, $3, $4)
-			ON CONFLICT (id) DO UPDATE SET terms = excluded.terms WHERE giveaways.state = 'draft'`,
+			ON CONFLICT (id) DO NOTHING`,
 			g.ID, string(terms), g.Sample, unix(g.Created))
 		if err == nil && n == 0 {
 			return stateOf(ctx, tx, g.ID)
 		}
 		return err
 	})
+}
+
+// ChangeDraft replaces the terms of a draft that still has those of the mark.
+func (db *DB) ChangeDraft(ctx context.Context, from draw.Digest, t giveaway.Terms) error {
+	terms, err := json.Marshal(t)
+	if err != nil {
+		return fmt.Errorf("change draft: %w", err)
+	}
+	return db.tx(ctx, "change draft", func(tx *sql.Tx) error {
+		if err := db.takeDraft(ctx, tx, t.Draw, from); err != nil {
+			return err
+		}
+		return exec1(ctx, tx, giveaway.ErrState, `UPDATE giveaways SET terms = $2 WHERE id = $1 AND state = 'draft'`, t.Draw, string(terms))
+	})
+}
+
+// takeDraft has a draft's row for this transaction alone. It must have terms of
+// the mark.
+func (db *DB) takeDraft(ctx context.Context, tx *sql.Tx, id string, mark draw.Digest) error {
+	if err := db.dialect.turn(ctx, tx, id, true); err != nil {
+		return err
+	}
+	g, err := readGiveaway(ctx, tx, id)
+	switch {
+	case err != nil:
+		return err
+	case g.State != giveaway.StateDraft:
+		return giveaway.StateError{State: g.State}
+	case g.Terms.Mark() != mark:
+		return giveaway.ErrStale
+	}
+	return nil
+}
+
+// takePlaceOf has the row of the giveaway that an opening follows for this
+// transaction alone, after its own: of several that follow it one is opened.
+func (db *DB) takePlaceOf(ctx context.Context, tx *sql.Tx, o draw.Opening) error {
+	if o.Follows == "" {
+		return nil
+	}
+	if err := db.dialect.turn(ctx, tx, o.Follows, true); err != nil {
+		return err
+	}
+	all, err := list(ctx, tx, scanGiveaway, `SELECT `+giveawayColumns+` FROM giveaways WHERE opening IS NOT NULL`)
+	if err != nil {
+		return err
+	}
+	for _, g := range all {
+		if g.ID != o.Draw && g.Opening.Follows == o.Follows || g.ID == o.Follows && g.Successor != "" && g.Successor != o.Draw {
+			return giveaway.ErrFollowed
+		}
+	}
+	return nil
 }
 
 // Open moves a draft to open and publishes opening.txt and rules.txt.
@@ -104,8 +157,18 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 	}
 	text := o.Opening.Text()
 	hash := draw.Hash(text)
-	return db.tx(ctx, "open giveaway", func(tx *sql.Tx) error {
-		err := db.move(ctx, tx, o.ID, `
+	err = db.tx(ctx, "open giveaway", func(tx *sql.Tx) error {
+		err := db.takeDraft(ctx, tx, o.ID, o.From)
+		if err == nil {
+			err = db.takePlaceOf(ctx, tx, o.Opening)
+		}
+		if err == nil {
+			err = dropForm(ctx, tx, "g/"+o.ID)
+		}
+		if err != nil {
+			return err
+		}
+		err = db.move(ctx, tx, o.ID, `
 			UPDATE giveaways SET state = 'open', terms = $2, opened = $3, revision = $4, opening = $5, opening_hash = $6,
 				opens = $7, closes = $8, event = $9, rules_version = $4, host_secret = $10
 			WHERE id = $1 AND state = 'draft'`,
@@ -123,6 +186,10 @@ func (db *DB) Open(ctx context.Context, o giveaway.Opened) error {
 		}
 		return note(ctx, tx, o.ID, o.At, "opened")
 	})
+	if err == nil {
+		db.sweeper.soon() // for the form that was dropped
+	}
+	return err
 }
 
 // Record moves frozen to drawn and publishes record.txt. A secret that was

@@ -24,9 +24,13 @@ func TestDraft(t *testing.T) {
 			t.Errorf("got  %+v\nwant %+v", got, g)
 		}
 
-		later := g
-		later.Terms.Title, later.Created, later.Sample = "Other boots", at(7), true
-		s.must(s.SaveDraft(bg(), later))
+		other := g
+		other.Terms.Title, other.Created, other.Sample = "Other boots", at(7), true
+		s.want(s.AddDraft(bg(), other), giveaway.ErrState) // a name is used once
+		if got, err = s.Giveaway(bg(), "trail-boots"); err != nil || !reflect.DeepEqual(got, g) {
+			t.Errorf("a second one of the name left %+v, %v", got, err)
+		}
+		s.must(s.ChangeDraft(bg(), g.Terms.Mark(), other.Terms))
 		got, err = s.Giveaway(bg(), "trail-boots")
 		s.must(err)
 		if got.Terms.Title != "Other boots" || !got.Created.Equal(g.Created) || got.Sample {
@@ -44,7 +48,7 @@ func TestGiveawaysNewestFirst(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		for id, created := range map[string]int{"b": 1, "a": 1, "old": 0, "new": 2} {
 			g := giveaway.Giveaway{ID: id, Terms: s.terms(id), State: giveaway.StateDraft, Created: at(created)}
-			s.must(s.SaveDraft(bg(), g))
+			s.must(s.AddDraft(bg(), g))
 		}
 		all, err := s.Giveaways(bg())
 		s.must(err)
@@ -81,7 +85,7 @@ func TestOpen(t *testing.T) {
 
 		other := s.opened("trail-boots")
 		s.want(s.DB.Open(bg(), other), giveaway.ErrState)
-		s.want(s.SaveDraft(bg(), giveaway.Giveaway{ID: "trail-boots", Terms: s.terms("trail-boots")}), giveaway.ErrState)
+		s.want(s.ChangeDraft(bg(), s.terms("trail-boots").Mark(), s.terms("trail-boots")), giveaway.ErrState)
 		var state giveaway.StateError
 		if err := s.DB.Open(bg(), other); !errors.As(err, &state) || state.State != giveaway.StateOpen {
 			t.Errorf("error %v, want a StateError with open", err)
@@ -209,7 +213,7 @@ func TestPublishedBytesNeverChange(t *testing.T) {
 
 		tries := []error{
 			s.DB.Open(bg(), s.opened("trail-boots")),
-			s.SaveDraft(bg(), giveaway.Giveaway{ID: "trail-boots", Terms: s.terms("trail-boots")}),
+			s.ChangeDraft(bg(), s.terms("trail-boots").Mark(), s.terms("trail-boots")),
 			s.Revise(bg(), "trail-boots", 1, func(last time.Time) (giveaway.Revised, error) { return s.revision(o.Opening, at(200), last), nil }),
 			s.WriteList(bg(), "trail-boots", "a1", draw.RollFile, 0, []byte("other"), at(200)),
 			s.Freeze(bg(), f),

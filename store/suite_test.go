@@ -133,7 +133,7 @@ func (s *suite) terms(id string) giveaway.Terms {
 func (s *suite) draft(id string) giveaway.Giveaway {
 	s.t.Helper()
 	g := giveaway.Giveaway{ID: id, Terms: s.terms(id), State: giveaway.StateDraft, Created: at(-100)}
-	s.must(s.SaveDraft(bg(), g))
+	s.must(s.AddDraft(bg(), g))
 	return g
 }
 
@@ -148,7 +148,7 @@ func (s *suite) opened(id string) giveaway.Opened {
 		Draw: id, Revision: 1, Signer: s.signer.VerifierKey(), Opens: day, Closes: closes, Event: event,
 		Winners: 1, Alternates: 2, Rules: draw.Hash([]byte(terms.Rules)), Seals: []draw.SealHash{{Role: "host", Hash: seal.Hash()}},
 	}
-	return giveaway.Opened{ID: id, Terms: terms, Opening: o, Note: s.sign(o.Text()), Rules: []byte(terms.Rules), HostSecret: seal.Secret, At: at(-50)}
+	return giveaway.Opened{ID: id, From: terms.Mark(), Terms: terms, Opening: o, Note: s.sign(o.Text()), Rules: []byte(terms.Rules), HostSecret: seal.Secret, At: at(-50)}
 }
 
 func (s *suite) sign(text []byte) []byte {

@@ -22,11 +22,14 @@ type FormStore interface {
 	// that it was made from, 0 for a new one; if another is stored (or none),
 	// nothing changes and the error is giveaway.ErrState.
 	SaveForm(ctx context.Context, f giveaway.TypedForm) (version int64, err error)
-	// Form finds one; giveaway.ErrNotFound if it isn't there.
+	// Form finds one; giveaway.ErrNotFound if it isn't there. Of one that was
+	// dropped the version comes with that error, to begin anew from.
 	Form(ctx context.Context, key string) (giveaway.TypedForm, error)
 	// Forms lists all, the one saved last first.
 	Forms(ctx context.Context) ([]giveaway.TypedForm, error)
-	// DropForm removes one. One that isn't there is no error.
+	// DropForm removes one; what was made from a version of before is refused
+	// from then on, also what was made from none. One that isn't there is no
+	// error.
 	DropForm(ctx context.Context, key string) error
 }
 

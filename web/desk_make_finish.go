@@ -49,12 +49,20 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 		p.Faults = faultsOf(problems)
 		return d.render(c, http.StatusUnprocessableEntity, "desk_terms", p)
 	}
-	return d.save(c, t, append(problems, asked...), m.g.ID == "", show, func(g giveaway.Giveaway) error {
+	err = d.save(c, t, append(problems, asked...), m.g, show, func(g giveaway.Giveaway) error {
 		if m.g.ID == "" {
 			d.sessions.Put(c.Request().Context(), madeKey(m), g.ID)
 		}
 		return d.cfg.Desk.Forms.DropForm(uncut(c), m.key)
 	})
+	if errors.Is(err, giveaway.ErrStale) { // another window finished first
+		g, err := d.find(c)
+		if err != nil {
+			return err
+		}
+		return d.showDraft(c, http.StatusConflict, g, formOf(g.Terms), nil)
+	}
+	return err
 }
 
 // finished finds the draft that this very form became.

@@ -54,7 +54,7 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	}
 	p.Told = toldWords[c.QueryParam("read")]
 	p.makePart = makePart{
-		Path: m.path, Version: stored.Version, Fresh: stored.Version == 0 && m.g.ID == "", Kept: keptAtWords(stored.At, f.Zone),
+		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptAtWords(stored.At, f.Zone),
 		Times: f.times(), Sizes: f.sizeWords(),
 		Ranges: padded(f.Ranges, 2, 40), Questions: padded(f.Questions, 2, 10),
 		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency),

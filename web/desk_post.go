@@ -48,25 +48,35 @@ func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem
 	})
 }
 
-// What may go wrong with the button.
-var (
-	errStale  = errors.New("draft changed since it was shown")
-	errUnread = errors.New("cautions were not read")
-)
+// errUnread says why nothing is posted yet.
+var errUnread = errors.New("cautions were not read")
+
+// toDayOr leads to the day-book unless something went wrong.
+func toDayOr(c echo.Context, g giveaway.Giveaway, err error) error {
+	if err != nil {
+		return err
+	}
+	return toDay(c, g)
+}
 
 func (d *desk) postPost(c echo.Context) error {
 	return d.move(c, "/spread", func(g giveaway.Giveaway) error {
-		if g.State == giveaway.StateDraft {
-			if err := d.ready(c, g); err != nil {
-				return err
-			}
+		if g.State != giveaway.StateDraft {
+			_, err := d.cfg.Host.Open(uncut(c), now(c), g.ID) // posted already
+			return err
 		}
-		_, err := d.cfg.Host.Open(uncut(c), now(c), g.ID)
+		if err := d.ready(c, g); err != nil {
+			return err
+		}
+		_, err := d.cfg.Host.OpenShown(uncut(c), now(c), g.ID, g.Terms.Mark())
 		return err
 	}, func(g giveaway.Giveaway, err error) error {
 		var problems giveaway.Problems
 		switch {
-		case errors.Is(err, errStale):
+		case errors.Is(err, giveaway.ErrStale):
+			if g, err = d.find(c); err != nil || g.State != giveaway.StateDraft {
+				return toDayOr(c, g, err)
+			}
 			return d.showPost(c, http.StatusConflict, g, wordStale)
 		case errors.Is(err, errUnread):
 			return d.showPost(c, http.StatusConflict, g, "Nothing was posted yet.")
@@ -77,11 +87,11 @@ func (d *desk) postPost(c echo.Context) error {
 	})
 }
 
-// ready reports why a draft can't be posted from this page: it is another one
-// than the one that was shown, or a caution of it was not read.
+// ready reports why a draft can't be posted from this page: its terms are not
+// those that the page showed, or a caution of them was not read.
 func (d *desk) ready(c echo.Context, g giveaway.Giveaway) error {
-	if stale(c, g) {
-		return errStale
+	if c.FormValue("seen") != seen(g) {
+		return giveaway.ErrStale
 	}
 	unread, err := d.unread(c, g)
 	if err == nil && unread > 0 {

@@ -11,7 +11,6 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"evenhand/draw"
 	"evenhand/giveaway"
 )
 
@@ -32,11 +31,10 @@ type termsPage struct {
 // seen tells one state of a draft from another, so that nobody posts or
 // overwrites what they haven't seen; "" for a new one.
 func seen(g giveaway.Giveaway) string {
-	b, err := g.Terms.JSON()
-	if err != nil || g.ID == "" {
+	if g.ID == "" {
 		return ""
 	}
-	return draw.Hash(b).String()
+	return g.Terms.Mark().String()
 }
 
 // stale reports whether a form was made from another state of the draft.
@@ -66,10 +64,11 @@ var zones = strings.Fields(`America/New_York America/Chicago America/Denver Amer
 	Europe/Dublin Europe/Paris Europe/Berlin Europe/Madrid Europe/Rome Europe/Warsaw Asia/Tokyo Asia/Kolkata
 	Australia/Sydney Australia/Perth Pacific/Auckland UTC`)
 
-// save saves a draft, or shows what is wrong. A new one takes a name that
-// nobody has; what the form could not read comes before what the terms say of
-// the same field.
-func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems, fresh bool, show func(giveaway.Problems) error, done func(giveaway.Giveaway) error) error {
+// save saves a draft, or shows what is wrong. A new one, where old is the zero
+// value, takes a name that nobody has; the change of a draft takes the place of
+// old and of no other state ([giveaway.ErrStale]). What the form could not read
+// comes before what the terms say of the same field.
+func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems, old giveaway.Giveaway, show func(giveaway.Problems) error, done func(giveaway.Giveaway) error) error {
 	taken := giveaway.Problem{Field: "draw", Text: "There is a giveaway of this short name already. Choose another one; a name is used once."}
 	finish := func(g giveaway.Giveaway) error {
 		if err := done(g); err != nil {
@@ -77,6 +76,7 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 		}
 		return toDay(c, g)
 	}
+	fresh := old.ID == ""
 	if g, err := d.cfg.Host.Store.Giveaway(uncut(c), t.Draw); fresh && err == nil {
 		if len(problems) == 0 && pressedTwice(g, t) {
 			return finish(g)
@@ -86,17 +86,28 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 	if len(problems) > 0 {
 		return show(merge(problems, onForm(t, t.Validate())))
 	}
-	g, err := d.cfg.Host.Draft(uncut(c), now(c), t)
+	g, err := d.saveTerms(c, t, old)
 	var wrong giveaway.Problems
 	switch {
 	case errors.As(err, &wrong):
 		return show(onForm(t, wrong))
-	case errors.Is(err, giveaway.ErrState):
-		return show(giveaway.Problems{taken})
+	case errors.Is(err, giveaway.ErrState) && fresh: // somebody was first, perhaps this very form
+		if g, err = d.cfg.Host.Store.Giveaway(uncut(c), t.Draw); err != nil || !pressedTwice(g, t) {
+			return show(giveaway.Problems{taken})
+		}
+	case errors.Is(err, giveaway.ErrState): // it was posted meanwhile
+		return toDay(c, old)
 	case err != nil:
 		return err
 	}
 	return finish(g)
+}
+
+func (d *desk) saveTerms(c echo.Context, t giveaway.Terms, old giveaway.Giveaway) (giveaway.Giveaway, error) {
+	if old.ID == "" {
+		return d.cfg.Host.Draft(uncut(c), now(c), t)
+	}
+	return d.cfg.Host.ChangeDraft(uncut(c), old.Terms.Mark(), t)
 }
 
 // pressedTwice reports whether terms are those of a draft that is there: the
@@ -122,7 +133,7 @@ func pressedTwice(g giveaway.Giveaway, t giveaway.Terms) bool {
 func merge(read, terms giveaway.Problems) giveaway.Problems {
 	was := read
 	for _, p := range terms {
-		if len(was.Of(p.Field)) == 0 && len(was.Of("zone")) == 0 {
+		if len(was.Of(p.Field)) == 0 {
 			read = append(read, p)
 		}
 	}
@@ -152,7 +163,7 @@ func (d *desk) postFile(c echo.Context) error {
 	if err != nil && !errors.As(err, &problems) {
 		return d.showFile(c, http.StatusUnprocessableEntity, text, []string{fileFault(text, err)})
 	}
-	return d.save(c, t, problems, true, func(problems giveaway.Problems) error {
+	return d.save(c, t, problems, giveaway.Giveaway{}, func(problems giveaway.Problems) error {
 		var faults []string
 		for _, p := range problems {
 			faults = append(faults, p.Field+": "+p.Text)

@@ -226,7 +226,7 @@ func TestDrafts(t *testing.T) {
 	}
 	s.clock.set(closes.Add(time.Minute))
 	s.reads("boots")
-	if a := s.press("/desk/g/boots/post"); a.status != 422 || !strings.Contains(textOf(a.body), "Choose a closing time that is still to come.") {
+	if a := s.press(s.postAddress("boots")); a.status != 422 || !strings.Contains(textOf(a.body), "Choose a closing time that is still to come.") {
 		t.Errorf("posting terms that are over: status %d", a.status)
 	}
 	s.clock.set(during)

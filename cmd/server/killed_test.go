@@ -97,7 +97,7 @@ func TestKilled(t *testing.T) {
 		p.goes("/desk/g/boots", "/desk/file", "terms", string(b))
 
 		p.reads("boots")
-		p.through("/desk/g/boots/post", "/spread", draw.OpeningFile, draw.RulesFile)
+		p.through(p.postAddress("boots"), "/spread", draw.OpeningFile, draw.RulesFile)
 		enterSome(t, p.service, 60)
 		p.setClock(closes.Add(time.Minute))
 		p.through("/desk/g/boots/lock", "", draw.RollFile, draw.ExcludedFile, draw.FreezeFile)

@@ -87,6 +87,78 @@ func TestMakingIsKept(t *testing.T) {
 	})
 }
 
+// What a page sends late, after its form was finished, does not bring it back:
+// nor does one that was never kept before.
+func TestAFinishedFormIsNoGhost(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		path := aForm(t, s.visitor)
+		s.goes("/desk/g/boots", path, append(good(), "version", "0")...)
+		if a := s.press(path+"/keep", append(good(), "version", "0")...); a.status != 409 {
+			t.Errorf("kept late: status %d, want 409", a.status)
+		}
+		terms := "/desk/g/boots/terms"
+		_, was := asShown(t, s.visitor, terms)
+		change := append(good("prize", "Red boots"), "seen", was, "version", "0")
+		s.goes("/desk/g/boots", terms, change...)
+		if a := s.press(terms+"/keep", change...); a.status != 409 {
+			t.Errorf("changes kept late: status %d, want 409", a.status)
+		}
+		// Changes that are not finished go with the draft when it is posted.
+		s.goes(terms, terms, append(good("prize", "Blue boots", "do", "keep"), "version", versionAt(t, s.visitor, terms))...)
+		s.shows("/desk", "changes of a draft")
+		s.posts("boots")
+		if page := s.get("/desk").body; strings.Contains(page, "Not finished") || strings.Contains(page, "changes of a draft") {
+			t.Error("a finished form is listed")
+		}
+	})
+}
+
+// Two windows at once lose nothing without a word: of two giveaways of one name
+// one is kept, and of two changes of one draft.
+func TestTwoWindowsFinishAtOnce(t *testing.T) {
+	each(t, func(t *testing.T, database string) {
+		s := start(t, during, database, "-data", t.TempDir())
+		s.claim()
+		forms := []string{aForm(t, s.visitor), aForm(t, s.visitor), aForm(t, s.visitor), aForm(t, s.visitor)}
+		met := make(chan int, len(forms))
+		spread(len(forms), func(n int) {
+			a := s.press(forms[n], append(good("prize", fmt.Sprint("Boots ", n)), "version", "0")...)
+			if a.status == 422 && !strings.Contains(textOf(a.body), "There is a giveaway of this short name already.") {
+				t.Errorf("refused with %.300s", textOf(a.body))
+			}
+			met <- a.status
+		})
+		counts := map[int]int{}
+		for range forms {
+			counts[<-met]++
+		}
+		if counts[303] != 1 || counts[422] != len(forms)-1 {
+			t.Errorf("four new ones of one name: %v, want one 303 and 422s", counts)
+		}
+		terms := "/desk/g/boots/terms"
+		_, was := asShown(t, s.visitor, terms)
+		spread(len(forms), func(n int) {
+			met <- s.press(terms, append(good("prize", fmt.Sprint("Red boots ", n)), "seen", was, "version", "0")...).status
+		})
+		clear(counts)
+		for range forms {
+			counts[<-met]++
+		}
+		if counts[303] != 1 || counts[409] != len(forms)-1 {
+			t.Errorf("four changes of one draft: %v, want one 303 and 409s", counts)
+		}
+		// Posted is what a page has shown, or nothing.
+		s.reads("boots")
+		for _, seen := range []string{"", was} {
+			if a := s.press("/desk/g/boots/post", "seen", seen); a.status != 409 {
+				t.Errorf("posted with seen=%q: status %d, want 409", seen, a.status)
+			}
+		}
+	})
+}
+
 // Changes of a draft are kept apart from it until they are finished, and can
 // be thrown away.
 func TestMakingChanges(t *testing.T) {
@@ -107,7 +179,7 @@ func TestMakingChanges(t *testing.T) {
 	if page := s.get(terms).body; strings.Contains(page, "Red boots") {
 		t.Error("what was thrown away is there")
 	}
-	s.goes("/desk/g/boots", terms, append(change, "version", "0")...)
+	s.goes("/desk/g/boots", terms, append(change, "version", versionAt(t, s.visitor, terms))...)
 	if page := s.get("/desk/g/boots/preview").body; !strings.Contains(page, "Red boots") {
 		t.Error("what was finished is not in the draft")
 	}

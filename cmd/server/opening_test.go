@@ -36,7 +36,15 @@ func (v *visitor) posts(id string) {
 	v.t.Helper()
 	v.reads(id)
 	v.shows("/desk/g/"+id+"/post", "Once posted, these terms bind you.")
-	v.goes("/desk/g/"+id+"/spread", "/desk/g/"+id+"/post")
+	v.goes("/desk/g/"+id+"/spread", v.postAddress(id))
+}
+
+// postAddress is where a draft is posted as its page shows it now.
+func (v *visitor) postAddress(id string) string {
+	v.t.Helper()
+	path := "/desk/g/" + id + "/post"
+	name, was := asShown(v.t, v, path)
+	return path + "?" + name + "=" + was
 }
 
 // changes sends the form of “Change something”, and confirms what is shown

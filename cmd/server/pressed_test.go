@@ -32,7 +32,7 @@ func TestPressedAtTwoServers(t *testing.T) {
 		must(t, err)
 		two.goes("/desk/g/boots", "/desk/file", "terms", string(b))
 		one.reads("boots")
-		pressBoth(t, one, two, "/desk/g/boots/post", "/spread")
+		pressBoth(t, one, two, one.postAddress("boots"), "/spread")
 		enterSome(t, one.service, 30)
 		one.setClock(closes.Add(time.Minute))
 		pressBoth(t, one, two, "/desk/g/boots/lock", "")

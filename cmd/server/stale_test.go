@@ -12,7 +12,7 @@ import (
 var hiddenField = regexp.MustCompile(`<input type="hidden" name="(revision|seen)" value="([^"]*)"`)
 
 // asShown reads the hidden field by which the desk knows what a window showed.
-func asShown(t *testing.T, v *visitor, path string) (name, value string) {
+func asShown(t testing.TB, v *visitor, path string) (name, value string) {
 	t.Helper()
 	m := hiddenField.FindStringSubmatch(v.get(path).body)
 	if m == nil {
