@@ -29,7 +29,7 @@ type columnsPage struct {
 	Zones   []string
 	Rules   bool // everybody accepted the rules, where no column says so
 	Faults  []fault
-	Sample  []sampleRow
+	First   []sampleRow
 }
 
 // A columnField asks for the column of one field.
@@ -127,7 +127,7 @@ func (d *desk) showColumns(c echo.Context, status int, u upload, faults []fault)
 		}
 		p.Fields = append(p.Fields, field)
 	}
-	p.Sample = u.sample(head)
+	p.First = u.sample(head)
 	return d.render(c, status, "desk_import_map", p)
 }
 

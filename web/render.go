@@ -35,9 +35,6 @@ func loadPages(a assets) pages {
 		"asset": a.address,
 		"dict":  dict,
 		"plus":  func(a, b int) int { return a + b },
-		// sentence tells the terms' words on who may not win from addresses,
-		// which are shown to nobody.
-		"sentence": func(barred string) bool { return !strings.Contains(barred, "@") },
 	}).ParseFS(pageFiles, "pages/layout.html"))
 	if parts, _ := fs.Glob(pageFiles, "pages/part_*.html"); len(parts) > 0 {
 		shared = template.Must(shared.ParseFS(pageFiles, parts...))

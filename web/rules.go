@@ -14,15 +14,15 @@ import (
 type rulesPage struct {
 	Frame
 	Know
-	Title, Back string
-	Draft       bool // only the desk sees it
-	ID          string
-	Dated       Stamp // when this text was posted
-	Moved       []string
-	Rules       template.HTML
-	Print       string    // fingerprint of the text
-	File        string    // address of the exact text
-	Kept        []fileRow // earlier rules
+	Name, Back string
+	Draft      bool // only the desk sees it
+	ID         string
+	Dated      Stamp // when this text was posted
+	Moved      []string
+	Rules      template.HTML
+	Print      string    // fingerprint of the text
+	File       string    // address of the exact text
+	Kept       []fileRow // earlier rules
 }
 
 // getRules shows the rules that stand: our own text, written from Markdown.
@@ -35,7 +35,7 @@ func (s *Site) getRules(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, ID: g.ID, Title: g.Terms.Title, Back: homeURL(g.ID),
+	p := rulesPage{Frame: frame(g, now(c), "Rules"), Know: know, ID: g.ID, Name: g.Terms.Title, Back: homeURL(g.ID),
 		Rules: rulesHTML(g.Terms.Rules), Print: g.Opening.Rules.String(), File: s.link(fairURL(g.ID) + draw.RulesFile)}
 	p.Changes = nil // said in the page's own words
 	p.date(g, append(s.openings(g), g.Opening))
@@ -79,6 +79,6 @@ func (d *desk) getDeskRules(c echo.Context) error {
 	if g.State != giveaway.StateDraft {
 		return c.Redirect(http.StatusSeeOther, rulesURL(g.ID))
 	}
-	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Title: g.Terms.Title, Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules)}
+	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Name: g.Terms.Title, Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules)}
 	return d.render(c, http.StatusOK, "rules", p)
 }
