@@ -14,8 +14,7 @@ import (
 // emailFacts are testdata/facts/email.json; each case names its source there
 // (RFC 5321, 5322, 5233, 6531, UTS 46, WHATWG HTML, and policy).
 type emailFacts struct {
-	Pattern string `json:"whatwg_pattern"`
-	Pairs   []struct{ ID, A, B, Default, Reason string }
+	Pairs []struct{ ID, A, B, Default, Reason string }
 
 	Addresses []struct {
 		ID, Address, Reason string
@@ -37,12 +36,6 @@ func readEmailFacts(t *testing.T) emailFacts {
 		t.Fatalf("email.json has %d pairs and %d addresses, want 28 and 29", len(facts.Pairs), len(facts.Addresses))
 	}
 	return facts
-}
-
-func TestPattern(t *testing.T) {
-	if got, want := whatwg.String(), readEmailFacts(t).Pattern; got != want {
-		t.Errorf("got  %s\nwant %s", got, want)
-	}
 }
 
 func TestPairs(t *testing.T) {

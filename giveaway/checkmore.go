@@ -1,11 +1,13 @@
 package giveaway
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
+	"evenhand/address"
 	"evenhand/draw"
 )
 
@@ -34,16 +36,31 @@ func (t Terms) checkMore(p *Problems) {
 	if t.BarredTick && len(t.Barred) == 0 {
 		p.add("barred_tick", "Say who may not win before you ask for a tick about it.")
 	}
-	for i, b := range t.Barred {
-		if !isAddress(b) && strings.Contains(b, "@") {
-			p.add(fmt.Sprintf("barred.%d", i), "Write an e-mail address on a line of its own, and nothing else beside it: a sentence is published with the rules, an address is not.")
-		}
-	}
+	p.barred(t.Barred)
 	if t.KeepDays != 0 { // 0: left out
-		p.number("keep_days", t.KeepDays, 1, maxKeepDays)
+		p.inRange("keep_days", t.KeepDays)
 	}
 	p.oneOf("filed", t.Filed, Filings)
 	p.seconds(t.Seconds)
+}
+
+// barred checks the addresses that may not win as the entry form does: one that
+// it would not take bars nobody.
+func (p *Problems) barred(list []string) {
+	for i, b := range list {
+		field := fmt.Sprintf("barred.%d", i)
+		if !strings.Contains(b, "@") {
+			continue
+		}
+		if !isAddress(b) {
+			p.add(field, "Write an e-mail address on a line of its own, and nothing else beside it: a sentence is published with the rules, an address is not.")
+			continue
+		}
+		var wrong *address.Error
+		if _, err := address.Canonical(b); errors.As(err, &wrong) {
+			p.add(field, "Nobody could enter with this address, so it bars nobody. %s", wrong.Sentence)
+		}
+	}
 }
 
 func (p *Problems) worth(w *Worth) {

@@ -177,7 +177,7 @@ func TestRulesTextLeavesOut(t *testing.T) {
 		{"friend", "The retail value", "sending it on is between you and your friend"},
 		{"friend", "also delivers", "Germany, except New York and Quebec"},
 		{"utc", "), which is", "(UTC)"},
-		{"utc", "e-mail addresses that", "An entry from 1 e-mail address"},
+		{"utc", "e-mail addresses that", "One e-mail address that"},
 		{"utc", "live in a country that the parcel can’t go to, you can enter", "you can’t win, whatever other address you have"},
 	} {
 		text := all[c.name].RulesText()

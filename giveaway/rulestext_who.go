@@ -59,25 +59,31 @@ func (r *rulesPaper) elsewhere() string {
 	return "If you live in a country that the parcel can’t go to, you can enter if a friend at an address where it can go receives it for you. You only name your friend if you win."
 }
 
-func (r *rulesPaper) barred() {
+// alwaysBarred stands on every list of those who may not win.
+const alwaysBarred = "people who run this giveaway or work for its sponsor"
+
+// MayNotWin says who may not win, for everybody to read: the creator's own
+// lines, without the addresses among them, and last those who never may. The
+// entry page and the rules share it.
+func (t Terms) MayNotWin() []string {
 	var people []string
-	addresses := 0
-	for _, b := range r.t.Barred {
-		if isAddress(b) {
-			addresses++
-		} else {
+	for _, b := range t.Barred {
+		if !isAddress(b) {
 			people = append(people, b)
 		}
 	}
-	if len(people) > 0 {
-		r.par("These people may not win:")
-		r.items(people)
-	}
-	switch {
+	return append(people, alwaysBarred)
+}
+
+func (r *rulesPaper) barred() {
+	people := r.t.MayNotWin()
+	r.par("These people may not win:")
+	r.items(people)
+	switch addresses := len(r.t.Barred) + 1 - len(people); {
 	case addresses == 1:
-		r.par("An entry from 1 e-mail address that " + r.t.Channel + " has named beforehand is not taken.")
+		r.par("One e-mail address that " + r.t.Channel + " has named beforehand can’t enter either.")
 	case addresses > 1:
-		r.par(fmt.Sprintf("Entries from %d e-mail addresses that %s has named beforehand are not taken.", addresses, r.t.Channel))
+		r.par(fmt.Sprintf("%d e-mail addresses that %s has named beforehand can’t enter either.", addresses, r.t.Channel))
 	}
 	r.par(where(r.t.BarredTick, "The entry page asks you to say that you are none of those who may not win."))
 }

@@ -132,3 +132,33 @@ func TestRevisionOfRules(t *testing.T) {
 		t.Errorf("nothing differs: got %v", err)
 	}
 }
+
+// Whoever could not enter with an address is not barred by it: the form's own
+// reading decides (testdata/facts/email.md). A line without an @ is a sentence.
+func TestBarredAddressCouldEnter(t *testing.T) {
+	for line, wrong := range map[string]bool{
+		"shop@larkspur": true, "shop@": true, "@larkspur.example": true, "shop@@larkspur.example": true,
+		"sh..op@larkspur.example": true, "shop,more@larkspur.example": true, "shop@larkspur.123": true,
+		"shop at shop@larkspur.example": true,
+		"shop@larkspur.example":         false, "staff of the shop": false,
+	} {
+		terms := rulesTerms()["plain"]
+		terms.Barred = []string{line}
+		err := terms.Validate()
+		if got := err != nil; got != wrong {
+			t.Errorf("%q: refused %v, want %v: %v", line, got, wrong, err)
+		}
+	}
+}
+
+// The entry page shows MayNotWin; the rules hold each of its lines.
+func TestRulesHoldWhoMayNotWin(t *testing.T) {
+	for name, terms := range rulesTerms() {
+		text := terms.RulesText()
+		for _, line := range terms.MayNotWin() {
+			if strings.Contains(line, "@") || !strings.Contains(text, "- "+mark(line)+"\n") {
+				t.Errorf("%s: the rules lack %q, or it is an address", name, line)
+			}
+		}
+	}
+}
