@@ -51,7 +51,9 @@ func (s *Site) secondRoutes(e *echo.Echo) {
 }
 
 // getMakeSecond serves the page on which a secret is made, with what the
-// address says filled in; ?copy is the same page as a file to keep.
+// address says of giveaway and part filled in; ?copy is the same page as a file
+// to keep. Whose giveaways these are the address does not say: a number made
+// for another host would be of no use here, and its link would lead there.
 func (s *Site) getMakeSecond(c echo.Context) error {
 	host := s.cfg.PublicURL.Hostname()
 	if signer, err := s.cfg.Host.Keys.Signer(c.Request().Context()); err == nil {
@@ -64,8 +66,7 @@ func (s *Site) getMakeSecond(c echo.Context) error {
 		return otherwise
 	}
 	id, role := fill("draw", "", draw.ValidID), fill("role", "", validSecond)
-	signer := fill("signer", host, draw.ValidSigner)
-	query := url.Values{"copy": {""}, "draw": {id}, "signer": {signer}, "role": {role}}
+	query := url.Values{"copy": {""}, "draw": {id}, "role": {role}}
 	h := c.Response().Header()
 	h.Set("Content-Security-Policy", secondPolicy+"; frame-ancestors 'none'")
 	h.Set("Referrer-Policy", "no-referrer")
@@ -76,8 +77,8 @@ func (s *Site) getMakeSecond(c echo.Context) error {
 	// HTML; the address is escaped.
 	return c.HTML(http.StatusOK, strings.NewReplacer(
 		"[policy]", secondPolicy, "[home]", html.EscapeString(s.cfg.PublicURL.String()), "[host]", host,
-		"[copy]", html.EscapeString("/second?"+query.Encode()), "[draw]", id, "[signer]", signer, "[role]", role,
-		"[draw-or]", cmp.Or(id, "NAME"), "[signer-or]", signer, "[role-or]", cmp.Or(role, "PART"),
+		"[copy]", html.EscapeString("/second?"+query.Encode()), "[draw]", id, "[signer]", host, "[role]", role,
+		"[draw-or]", cmp.Or(id, "NAME"), "[signer-or]", host, "[role-or]", cmp.Or(role, "PART"),
 	).Replace(secondPage))
 }
 

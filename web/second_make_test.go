@@ -28,13 +28,13 @@ func TestMakeSecondInABrowser(t *testing.T) {
 	r := newRig(t)
 	b := browsertest.New(t)
 	saved := filepath.Join(t.TempDir(), "secret-number.html")
-	copied := r.get("/second?copy&draw=boots&signer=win.example.org&role=sponsor")
+	copied := r.get("/second?copy&draw=boots&role=sponsor")
 	if !strings.HasPrefix(copied.Header.Get("Content-Disposition"), "attachment") {
 		t.Error("the copy is not offered as a file")
 	}
 	must(t, os.WriteFile(saved, []byte(copied.body), 0o600))
 	seen := map[[32]byte]bool{}
-	for _, from := range []string{r.server.URL + "/second?draw=boots&signer=win.example.org&role=sponsor", "file://" + saved} {
+	for _, from := range []string{r.server.URL + "/second?draw=boots&role=sponsor", "file://" + saved + "?signer=evil.example&draw=other"} {
 		if strings.HasPrefix(from, "file:") {
 			r.server.Close()
 		}
@@ -48,7 +48,7 @@ func TestMakeSecondInABrowser(t *testing.T) {
 			if got := b.Text("#print"); got != seal.Hash().String() {
 				t.Fatalf("%s: the fingerprint is %s, want %s", from, got, seal.Hash())
 			}
-			if seal.Draw != "boots" || seal.Signer != "win.example.org" || seal.Role != "sponsor" {
+			if seal.Draw != "boots" || seal.Signer != "127.0.0.1" || seal.Role != "sponsor" {
 				t.Errorf("%s: the text is of %s, %s, %s", from, seal.Draw, seal.Signer, seal.Role)
 			}
 			if seen[seal.Secret] {
@@ -64,7 +64,7 @@ func TestMakeSecondInABrowser(t *testing.T) {
 		}
 		seal, err := draw.ParseSeal("the page's file", []byte(text))
 		must(t, err)
-		link := "https://win.example.org/g/boots/second/sponsor#" + hex.EncodeToString(seal.Secret[:])
+		link := r.server.URL + "/g/boots/second/sponsor#" + hex.EncodeToString(seal.Secret[:])
 		if got := browsertest.Eval[string](b, `document.querySelector("#link").value`); got != link {
 			t.Errorf("%s: the link is %s, want %s", from, got, link)
 		}
@@ -79,7 +79,7 @@ func TestMakeSecondInABrowser(t *testing.T) {
 		t.Errorf("%d different numbers, want 40", len(seen))
 	}
 	for _, asked := range b.Requests() {
-		if !strings.HasPrefix(asked, r.server.URL+"/second?") && asked != r.server.URL+"/favicon.ico" && asked != "file://"+saved && !strings.HasPrefix(asked, "blob:") {
+		if !strings.HasPrefix(asked, r.server.URL+"/second?") && asked != r.server.URL+"/favicon.ico" && !strings.HasPrefix(asked, "file://"+saved) && !strings.HasPrefix(asked, "blob:") {
 			t.Errorf("the page asked for %s", asked)
 		}
 	}
@@ -147,6 +147,38 @@ func TestMakeSecondFields(t *testing.T) {
 	b.Open(r.server.URL + "/second?draw=boots&role=sponsor")
 	if got := b.Text("noscript code"); got != "draw seal --draw boots --signer 127.0.0.1 --role sponsor" {
 		t.Errorf("without script: %q", got)
+	}
+}
+
+// Nobody makes a number for another host by following a link to this one: what
+// an address says of the host is ignored, also without script. Who types another
+// is warned before the button, and gets no link, in which the number would stand.
+func TestMakeSecondForThisHostOnly(t *testing.T) {
+	r := newRig(t)
+	const evil = "/second?draw=boots&signer=evil.example&role=sponsor"
+	for _, page := range []string{evil, evil + "&copy"} {
+		r.get(page).lacks(t, "evil.example")
+	}
+	b := browsertest.New(t)
+	b.Open(r.server.URL + evil)
+	if got := b.Value("#signer"); got != "127.0.0.1" {
+		t.Errorf("the host is %q, want that of this site", got)
+	}
+	if browsertest.Eval[bool](b, `!document.querySelector("#other").hidden`) {
+		t.Error("warned of this site's own host")
+	}
+	b.Type("#signer", "https://Evil.example/x")
+	b.WaitVisible("#other")
+	if got := b.Text("#other"); !strings.Contains(got, "evil.example") || !strings.Contains(got, "127.0.0.1") {
+		t.Errorf("the warning: %q", got)
+	}
+	b.Click("#make button")
+	b.WaitVisible("#made")
+	if got := b.Text("#no-link"); !strings.Contains(got, "the host tells you where") {
+		t.Errorf("instead of the link: %q", got)
+	}
+	if browsertest.Eval[bool](b, `document.querySelector("#link").checkVisibility()`) || b.Value("#link") != "" {
+		t.Errorf("a link for another host: %q", b.Value("#link"))
 	}
 }
 
