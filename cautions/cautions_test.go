@@ -102,6 +102,8 @@ func TestFacts(t *testing.T) {
 		{"asks for a card", ask("Credit card, for the postage"), []string{"L-A15"}, []string{"L-A7b"}},
 		{"asks for a phone", ask("Your phone number?"), []string{"L-E2"}, nil},
 		{"asks for a trail", ask("Your favourite trail?"), nil, []string{"L-A7b", "L-A15", "L-E2"}},
+		// of no source outside: whoever lost a private page asks somebody
+		{"nobody to ask", func(x *giveaway.Terms) { x.Host = "" }, []string{"E-1"}, nil},
 		{"no disclosure", func(x *giveaway.Terms) { x.Disclosure = "" }, []string{"L-A9a"}, nil},
 		{"share, written rules", func(x *giveaway.Terms) { x.StepKinds = []string{giveaway.StepShare} }, nil, []string{"L-A9b", "L-A10"}},
 		{"share, own rules", func(x *giveaway.Terms) { x.StepKinds, x.Rules = []string{giveaway.StepShare}, "Mine." }, []string{"L-A9b", "L-A3o"}, nil},

@@ -12,7 +12,7 @@ import (
 func ExampleFor() {
 	event, _ := giveaway.ParseMoment("2026-12-11T20:30", "America/New_York", 0)
 	terms := giveaway.Terms{
-		Sponsor: "Larkspur Trail Supply", Prize: "a pair of hiking boots", Winners: 1, MinAge: 18,
+		Host: "hello@slow-miles.example", Sponsor: "Larkspur Trail Supply", Prize: "a pair of hiking boots", Winners: 1, MinAge: 18,
 		Opens: event, Closes: event, Event: event, Beacon: giveaway.BeaconQuicknet,
 		Region: eligibility.Region{Live: []string{"US"}, NotLive: []string{"US-AL", "US-MS"}},
 	}

@@ -25,6 +25,7 @@ var kinds = map[string]kind{
 	"collect.fields": isList, "phase.entry": isBool, "sponsor": isBool, "stream.disclosure": isBool,
 	"sponsor.retail_in_RI": isBool, "mail.marketing": isBool, "retention.days": isBool,
 	"draw.verifiable": isBool, "draw.observer_independent": isBool, "unjudged": isBool,
+	"host.contact": isBool,
 }
 
 // methods are the ways of entering that each kind of step may mean.
@@ -48,6 +49,7 @@ func facts(was, t giveaway.Terms, now time.Time) (env, map[string]string) {
 		"sponsor.retail_in_RI":      true, // only people know; so it is asked
 
 		"entry.methods": []string{"free_form"}, "filings": t.Filed, "sponsor": t.Sponsor != "",
+		"host.contact":      t.Host != "",
 		"stream.disclosure": t.Disclosure != "", "retention.days": t.DaysKept() > 0,
 		"draw.verifiable": t.Beacon == giveaway.BeaconQuicknet,
 		"allow.min_age":   number(int64(t.MinAge)),
