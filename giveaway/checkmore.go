@@ -38,7 +38,7 @@ func (t Terms) checkMore(p *Problems) {
 	}
 	p.barred(t.Barred)
 	if t.KeepDays != 0 { // 0: left out
-		p.inRange("keep_days", t.KeepDays)
+		p.number("keep_days", t.KeepDays, 1, maxKeepDays)
 	}
 	p.oneOf("filed", t.Filed, Filings)
 	p.seconds(t.Seconds)
