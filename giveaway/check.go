@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -54,35 +55,48 @@ func (t Terms) Validate() error {
 }
 
 func (t Terms) checkTimes(p *Problems) {
-	before := len(*p)
 	p.moment("opens", t.Opens)
 	p.moment("closes", t.Closes)
 	p.moment("event", t.Event)
-	if len(*p) > before {
-		return
+	good := func(fields ...string) bool { // what can be compared is compared
+		return !slices.ContainsFunc(fields, func(f string) bool { return len(p.Of(f)) > 0 })
 	}
-	if !t.Opens.UTC.Before(t.Closes.UTC) {
+	if good("opens", "closes") && !t.Opens.UTC.Before(t.Closes.UTC) {
 		p.add("closes", "Choose a closing time after the opening time.")
 	}
-	if t.Event.UTC.Sub(t.Closes.UTC) < LeastLockMinutes*time.Minute {
+	if good("closes", "event") && t.Event.UTC.Sub(t.Closes.UTC) < LeastLockMinutes*time.Minute {
 		p.add("event", "Leave at least %d minutes between closing and the draw, so that the list can be locked and seen before it.", LeastLockMinutes)
 	}
 }
 
 func (t Terms) checkNumbers(p *Problems) {
-	p.number("winners", t.Winners, 1, maxPlaces)
-	p.number("alternates", t.Alternates, 0, maxPlaces)
+	p.inRange("winners", t.Winners)
+	p.inRange("alternates", t.Alternates)
 	if t.Winners+t.Alternates > maxPlaces {
 		p.add("alternates", "Winners and those next in line can be %d at most together.", maxPlaces)
 	}
-	p.number("answer_days", t.AnswerDays, 1, maxAnswerDays)
-	p.number("lock_minutes", t.LockMinutes, LeastLockMinutes, maxLockBefore)
-	p.number("min_age", t.MinAge, 0, maxAge)
+	p.inRange("answer_days", t.AnswerDays)
+	p.inRange("lock_minutes", t.LockMinutes)
+	p.inRange("min_age", t.MinAge)
+}
+
+// numbers are the least and the most that a number of the terms may be.
+var numbers = map[string][2]int{
+	"winners": {1, maxPlaces}, "alternates": {0, maxPlaces}, "answer_days": {1, maxAnswerDays},
+	"lock_minutes": {LeastLockMinutes, maxLockBefore}, "min_age": {0, maxAge}, "keep_days": {1, maxKeepDays}, "scale": {2, 4},
+}
+
+// NumbersOf returns the least and the most that a number of the terms may be,
+// by its field's name; two zeros for a field that is none.
+func NumbersOf(field string) (least, most int) { return numbers[field][0], numbers[field][1] }
+
+func (p *Problems) inRange(field string, n int) {
+	p.number(field, n, numbers[field][0], numbers[field][1])
 }
 
 func (t Terms) checkWho(p *Problems) {
 	if t.Sizes != nil {
-		p.run(t.Sizes.Run.Validate())
+		p.rows(t.Sizes.Run)
 		if !t.Sizes.Scale.Valid() {
 			p.add("sizes.scale", "Write how many half sizes a women’s number lies above the men’s: 2, 3 or 4.")
 		}
@@ -93,6 +107,21 @@ func (t Terms) checkWho(p *Problems) {
 		p.add("carriers", "Write %s or %s, or leave it out.", CarriersPost, CarriersPrivate)
 	}
 	p.line("steps", t.Steps, false)
+}
+
+// rows says what is wrong with each row of sizes, and with all of them where
+// each is right.
+func (p *Problems) rows(run sizing.Run) {
+	before := len(*p)
+	for i, g := range run {
+		var wrong *sizing.RunError
+		if errors.As(sizing.Run{g}.Validate(), &wrong) && wrong.Range == 0 {
+			p.run(&sizing.RunError{Range: i, Field: wrong.Field, Advice: wrong.Advice})
+		}
+	}
+	if len(*p) == before {
+		p.run(run.Validate())
+	}
 }
 
 // run says what is wrong with the sizes, at the field that it is about.

@@ -17,7 +17,7 @@ func formOf(t giveaway.Terms) termsForm {
 	f.Draw, f.DrawProposed = t.Draw, t.Draw
 	f.Title, f.Prize, f.Value, f.Channel, f.Host = t.Title, t.Prize, t.Value, t.Channel, t.Host
 	f.Sponsor, f.SponsorAddress = t.Sponsor, t.SponsorAddress
-	f.Disclosure, f.DisclosureProposed = t.Disclosure, disclosureFor(t.Channel, t.Sponsor)
+	f.disclosureOf(t)
 	if t.Worth != nil {
 		f.WorthSum, f.WorthCurrency = fmt.Sprintf("%d.%02d", t.Worth.Cents/100, t.Worth.Cents%100), t.Worth.Currency
 	}

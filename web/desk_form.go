@@ -16,12 +16,13 @@ import (
 // of the terms has its place here: what a draft holds, the form brings back.
 // [termsForm.fields] and [termsForm.ticks] give the names of the fields.
 type termsForm struct {
-	Draw, DrawProposed             string // DrawProposed is what the page proposed last
-	Title, Prize, Value            string
-	WorthSum, WorthCurrency        string
-	Sponsor, SponsorAddress        string
-	Disclosure, DisclosureProposed string
-	Channel, Host                  string
+	Draw, DrawProposed         string // DrawProposed is what the page proposed last
+	Title, Prize, Value        string
+	WorthSum, WorthCurrency    string
+	Sponsor, SponsorAddress    string
+	DisclosureKind             string // "": not chosen; see [termsForm.disclosure]
+	DisclosureMore, Disclosure string // what else is paid; the sentence in own words
+	Channel, Host              string
 
 	Ranges []rangeForm
 	Scale  string
@@ -77,7 +78,7 @@ func (f *termsForm) fields() []bound[string] {
 	return []bound[string]{
 		{"draw", &f.Draw}, {"draw_proposed", &f.DrawProposed}, {"title", &f.Title}, {"prize", &f.Prize}, {"value", &f.Value},
 		{"worth_sum", &f.WorthSum}, {"worth_currency", &f.WorthCurrency}, {"sponsor", &f.Sponsor}, {"sponsor_address", &f.SponsorAddress},
-		{"disclosure", &f.Disclosure}, {"disclosure_proposed", &f.DisclosureProposed}, {"channel", &f.Channel}, {"host", &f.Host},
+		{"disclosure_kind", &f.DisclosureKind}, {"disclosure_more", &f.DisclosureMore}, {"disclosure", &f.Disclosure}, {"channel", &f.Channel}, {"host", &f.Host},
 		{"scale", &f.Scale}, {"table", &f.Table},
 		{"zone", &f.Zone}, {"opens_zone", &f.OpensZone}, {"closes_zone", &f.ClosesZone},
 		{"opens", &f.Opens}, {"closes", &f.Closes}, {"event", &f.Event},

@@ -73,14 +73,10 @@ func (d *desk) finished(c echo.Context, m making, f termsForm) (giveaway.Giveawa
 }
 
 // propose fills in what can be proposed from the rest, and asks to look at it:
-// the sentence that says who gave the prize, the short name, and the sizes of
-// a table that was pasted but not read. The page's script proposes earlier.
+// the short name, and the sizes of a table that was pasted but not read. The
+// page's script proposes earlier.
 func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, giveaway.Problems, error) {
 	r := formReader{}
-	if p := disclosureFor(f.Channel, f.Sponsor); f.Disclosure == f.DisclosureProposed && p != "" && p != f.Disclosure {
-		f.Disclosure, f.DisclosureProposed = p, p
-		r.add("disclosure", "This sentence is proposed. Change it until it is true, or leave it, and go on.")
-	}
 	if name := slug(f.Title, 40); m.g.ID == "" && f.Draw == "" && name != "" {
 		free, err := d.freeName(c, name)
 		if err != nil {

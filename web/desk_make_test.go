@@ -98,6 +98,11 @@ func someTerms(t *testing.T, r *rand.Rand) giveaway.Terms {
 		Beacon: []string{giveaway.BeaconQuicknet, giveaway.BeaconNone}[r.IntN(2)], Follows: maybe("earlier"),
 		Paragraphs: maybe("One *more*.\n\n- and another\n"), Rules: maybe("  Rules\n\nwith blanks at the ends. \n"),
 	}
+	if r.IntN(2) == 0 { // the sentences that the form offers, and some near them
+		begin := x.Sponsor + " gives the prize, and pays " + x.Channel + " "
+		x.Disclosure = []string{begin + "nothing else.", begin + "something else too: " + word() + ".", begin + "something else too: .",
+			begin + "something else too: a fee..", begin + "something else too: a fee", begin + "something else too:  a fee.", begin + "nothing else"}[r.IntN(7)]
+	}
 	x.BarredTick = len(x.Barred) > 0 && r.IntN(2) == 0
 	if x.Rules != "" && r.IntN(2) == 0 {
 		x.RulesWritten, x.RulesDate = true, at

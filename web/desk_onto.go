@@ -16,12 +16,13 @@ import (
 // that were there only what no form has stays: when their rules were written.
 func (f termsForm) onto(was giveaway.Terms) (giveaway.Terms, giveaway.Problems) {
 	r := formReader{}
+	opens, closes, event := r.zone(f.zoneOf("opens")), r.zone(f.zoneOf("closes")), r.zone(f.Zone)
 	t := giveaway.Terms{
 		Draw: f.Draw, Channel: f.Channel, Host: f.Host, Title: f.Title, Prize: f.Prize, Value: f.Value,
-		Sponsor: f.Sponsor, SponsorAddress: f.SponsorAddress, Worth: r.worth(f.WorthSum, f.WorthCurrency), Disclosure: f.Disclosure,
-		Opens:   r.moment("opens", taken(f.Opens, f.OpensTake, f.zoneOf("opens")), f.zoneOf("opens"), f.OpensWhich),
-		Closes:  r.moment("closes", taken(f.Closes, f.ClosesTake, f.zoneOf("closes")), f.zoneOf("closes"), f.ClosesWhich),
-		Event:   r.moment("event", taken(f.Event, f.EventTake, f.Zone), f.Zone, f.EventWhich),
+		Sponsor: f.Sponsor, SponsorAddress: f.SponsorAddress, Worth: r.worth(f.WorthSum, f.WorthCurrency), Disclosure: f.disclosure(&r),
+		Opens:   r.moment("opens", taken(f.Opens, f.OpensTake, opens), opens, f.OpensWhich),
+		Closes:  r.moment("closes", taken(f.Closes, f.ClosesTake, closes), closes, f.ClosesWhich),
+		Event:   r.moment("event", taken(f.Event, f.EventTake, event), event, f.EventWhich),
 		Winners: r.number("winners", f.Winners), Alternates: r.number("alternates", f.Alternates),
 		AnswerDays: r.number("answer_days", f.AnswerDays), LockMinutes: r.number("lock_minutes", f.LockMinutes),
 		KeepDays: r.numberOrNone("keep_days", f.KeepDays), MinAge: r.number("min_age", f.MinAge),

@@ -25,7 +25,8 @@ func (r *formReader) add(field, format string, args ...any) {
 func (r *formReader) number(field, typed string) int {
 	n, err := strconv.Atoi(typed)
 	if err != nil || n < 0 || n > 1_000_000 {
-		r.add(field, "Write a number.")
+		least, most := giveaway.NumbersOf(field)
+		r.add(field, "Write a number from %d to %d.", least, most)
 		return 0
 	}
 	return n
@@ -46,16 +47,29 @@ func (r *formReader) moment(field, local, zone, which string) giveaway.Moment {
 		r.add(field, "Clocks there jump over this time, so it never comes. Choose %s or %s.", localWords(skipped.Before), localWords(skipped.After))
 	case errors.As(err, &twice):
 		r.add(field, "This time comes twice there, because clocks go back. Say which one is meant.")
-	case errors.Is(err, giveaway.ErrZone):
-		if len(r.problems.Of("zone")) == 0 && zone == "" {
-			r.add("zone", "Choose the time zone in which these times are meant.")
-		} else if len(r.problems.Of("zone")) == 0 {
-			r.add("zone", "Choose a zone by its area and a place, such as America/New_York.")
-		}
+	case errors.Is(err, giveaway.ErrZone): // said by zone
+	case local == "":
+		r.add(field, "Choose a day and an hour.")
 	default:
-		r.add(field, "Write a date and a time such as 2026-12-11T20:30.")
+		r.add(field, "Choose a day and an hour, or write them so: 2026-12-11 20:30.")
 	}
 	return giveaway.Moment{Local: local, Zone: zone}
+}
+
+// zone reads a time zone. In place of one that can't be read it gives UTC, so
+// that the times can still be looked at: they are not kept as they are then.
+func (r *formReader) zone(zone string) string {
+	if _, err := giveaway.LoadZone(zone); err == nil {
+		return zone
+	}
+	switch {
+	case len(r.problems.Of("zone")) > 0:
+	case zone == "":
+		r.add("zone", "Choose the time zone in which these times are meant.")
+	default:
+		r.add("zone", "Choose a zone by its area and a place, such as America/New_York.")
+	}
+	return "UTC"
 }
 
 // localWords shows a wall time as people write it: 2026-11-01 01:59.
@@ -187,13 +201,4 @@ func slug(words string, most int) string {
 		return name[:i]
 	}
 	return strings.TrimRight(name[:most], "-")
-}
-
-// disclosureFor proposes the sentence that says who gave the prize. It stands
-// in the form to be read and changed.
-func disclosureFor(channel, sponsor string) string {
-	if channel == "" || sponsor == "" {
-		return ""
-	}
-	return sponsor + " gives the prize, and pays " + channel + " nothing else."
 }

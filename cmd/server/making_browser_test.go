@@ -63,8 +63,11 @@ func TestMakingInABrowser(t *testing.T) {
 		if got := laptop.Value("#f-draw"); got != "win-a-pair-of-hiking-boots-for-angstroms" {
 			t.Errorf("the short name is proposed as %q", got)
 		}
-		if got := laptop.Value("#f-disclosure"); got != "Larkspur Trail Supply gives the prize, and pays Slow Miles nothing else." {
-			t.Errorf("the sentence is proposed as %q", got)
+		if got := laptop.Text(".way [data-names]"); strings.TrimSpace(got) != "Larkspur Trail Supply gives the prize, and pays Slow Miles" {
+			t.Errorf("the sentences to choose from begin with %q", got)
+		}
+		if browsertest.Eval[bool](laptop, `document.querySelector("[name=disclosure_kind]:checked") !== null`) {
+			t.Error("who gave the prize is answered, though nobody said it")
 		}
 		until(t, laptop, "#kept", "Kept at ")
 		put(laptop, "zone", "America/New_York")

@@ -238,20 +238,73 @@ func TestMakingTable(t *testing.T) {
 		"Men’s 10 to 10½ in half sizes, widths D; men’s 10½, widths 2E; women’s 6 to 9 in half sizes, widths B: 10 sizes in all.")
 }
 
-// What is proposed is asked about once: the short name from the heading, free
-// of those that are taken, and the sentence on who gave the prize.
+// The short name is proposed from the heading, free of those that are taken,
+// and asked about once. A sentence on who gave the prize is not.
 func TestMakingProposes(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
 	s.goes("/desk/g/win-boots", "/desk/new", good("draw", "win-boots")...)
 	path := aForm(t, s.visitor)
 	a := s.press(path, good("draw", "", "disclosure", "")...)
-	for _, want := range []string{`name="draw" value="win-boots-2"`, `name="disclosure" value="Larkspur Trail Supply gives the prize, and pays Slow Miles nothing else."`} {
-		if a.status != 422 || !strings.Contains(a.body, want) {
-			t.Errorf("status %d, want 422 with %s", a.status, want)
-		}
+	if want := `name="draw" value="win-boots-2"`; a.status != 422 || !strings.Contains(a.body, want) {
+		t.Errorf("status %d, want 422 with %s", a.status, want)
+	}
+	if strings.Contains(a.body, `name="disclosure_kind" value="nothing" checked`) || !strings.Contains(a.body, `id="f-disclosure" name="disclosure" value=""`) {
+		t.Error("who gave the prize is answered, though nobody said it")
 	}
 	s.goes("/desk/g/win-boots-2", path, good("draw", "win-boots-2", "version", versionAt(t, s.visitor, path))...)
+}
+
+// Nothing is said of who gave the prize before somebody chooses it; then it is
+// what they chose, and the form brings it back. Source: the sentences of the
+// form itself; the caution is L-A9a (16 CFR 255): it stays until something is said.
+func TestMakingDisclosure(t *testing.T) {
+	const begin = "Larkspur Trail Supply gives the prize, and pays Slow Miles "
+	for _, c := range []struct{ kind, more, own, want string }{
+		{"", "", "", ""},
+		{"nothing", "", "", begin + "nothing else."},
+		{"more", "a fee for this video.", "", begin + "something else too: a fee for this video."},
+		{"own", "", "The boots are a gift.", "The boots are a gift."},
+		{"nothing", "left over", "Left over.", begin + "nothing else."},
+	} {
+		s := start(t, during, "", "-data", t.TempDir())
+		s.claim()
+		s.goes("/desk/g/boots", "/desk/new", good("disclosure_kind", c.kind, "disclosure_more", c.more, "disclosure", c.own)...)
+		cautions := textOf(s.get("/desk/g/boots/cautions").body)
+		if asked := strings.Contains(cautions, "no sentence says so to viewers."); asked != (c.want == "") {
+			t.Errorf("%q: it is asked who gave the prize: %v", c.kind, asked)
+		}
+		terms := s.get("/desk/g/boots/terms").body
+		if c.kind != "" && !strings.Contains(terms, `name="disclosure_kind" value="`+c.kind+`" checked`) {
+			t.Errorf("%q does not come back", c.kind)
+		}
+		s.reads("boots")
+		if post := textOf(s.get("/desk/g/boots/post").body); c.want != "" && !strings.Contains(post, c.want) || c.want == "" && strings.Contains(post, "gives the prize") {
+			t.Errorf("%q: the page to post from lacks %q: %.600s", c.kind, c.want, post)
+		}
+		must(t, s.stop())
+	}
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	for kind, want := range map[string]string{"more": "Say what else, such as: a fee for this video.", "own": "Write the sentence, or choose one of the two above."} {
+		if a := s.press("/desk/new", good("disclosure_kind", kind, "disclosure", "")...); a.status != 422 || strings.Count(textOf(a.body), want) != 2 {
+			t.Errorf("%q with nothing: status %d, want 422 with %q twice", kind, a.status, want)
+		}
+	}
+}
+
+// A time zone that can't be read hides nothing else: all is said at once.
+func TestMakingFaultsAtOnce(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	a := s.press("/desk/new", good("zone", "EST", "opens", "", "closes", "2026-08-22T16:00", "event", "2026-08-22T16:05", "winners", "many", "title", "", "draw", "Boots!",
+		"run_0_widths", "", "run_1_from", "9", "run_1_to", "6", "run_1_widths", "B", "min_age", "old", "keep_days", "ever")...)
+	for _, want := range []string{"Choose a zone by its area and a place", "Entries start : Choose a day and an hour.", "Leave at least 10 minutes between", "How many win : Write a number from 1 to 10000.",
+		"Heading : Fill this in.", "Write a short name of", "Give at least one width", "The largest size is below the smallest", "Least age : Write a number from 0 to 99.", "Days that data are kept : Write a number from 1 to 3650."} {
+		if a.status != 422 || !strings.Contains(textOf(a.body), want) {
+			t.Errorf("status %d, want 422 with %q among the rest: %.900s", a.status, want, textOf(a.body))
+		}
+	}
 }
 
 // The next one starts from an earlier one: all but its name, its times and

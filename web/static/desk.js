@@ -75,7 +75,12 @@ if (form) {
     return end > 0 ? name.slice(0, end) : name.slice(0, 40);
   };
   propose("draw", slug, "title");
-  propose("disclosure", (channel, sponsor) => channel && sponsor ? `${sponsor} gives the prize, and pays ${channel} nothing else.` : "", "channel", "sponsor");
+  // The sentences to choose from name whom the fields above name.
+  const names = () => {
+    const begin = `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and pays ${field("channel").value.trim() || "the channel"} `;
+    for (const place of form.querySelectorAll("[data-names]")) place.textContent = begin;
+  };
+  for (const name of ["sponsor", "channel"]) field(name).addEventListener("input", names);
 
   // The browser knows in which zone the laptop is.
   const zone = field("zone");
