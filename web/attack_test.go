@@ -251,9 +251,12 @@ func (i *cut) Withdraw(ctx context.Context, now time.Time, id, link string) erro
 	return i.Intake.Withdraw(ctx, now, id, link)
 }
 
+func (i *cut) Replace(ctx context.Context, now time.Time, g giveaway.Giveaway, link string, f entries.Form) (entries.Entered, error) {
+	i.note(ctx, "replace")
+	return i.Intake.Replace(ctx, now, g, link, f)
+}
+
 // context.Context: "Done may return nil if this context can never be canceled".
-// A corrected address is two writes: cut between them, one person would have
-// two tickets.
 func TestWritesAreFinished(t *testing.T) {
 	r := newRig(t)
 	r.open("boots")
@@ -267,7 +270,7 @@ func TestWritesAreFinished(t *testing.T) {
 	fixed.is(t, 303)
 	again, _, _ := strings.Cut(fixed.Header.Get("Location"), "?")
 	r.post(again+"/withdraw", url.Values{}).is(t, 303)
-	if want := []string{"enter", "size", "enter", "withdraw", "withdraw"}; !slices.Equal(i.did, want) || len(i.cut) > 0 {
+	if want := []string{"enter", "size", "replace", "withdraw"}; !slices.Equal(i.did, want) || len(i.cut) > 0 {
 		t.Errorf("done %v, want %v; a client that hangs up cuts off %v", i.did, want, i.cut)
 	}
 }
