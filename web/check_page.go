@@ -1,11 +1,14 @@
 package web
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
 	"net/http"
 	"slices"
 	"strings"
+	"sync"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -67,20 +70,32 @@ func (s *Site) checkFrame(c echo.Context, g giveaway.Giveaway) checkPage {
 		Copy: fairURL(g.ID) + "check.html", Relays: strings.Join(s.cfg.CheckRelays, " ")}
 }
 
+// A checkCopy is the check as one document, with what is sent beside it.
+type checkCopy struct {
+	bytes       []byte
+	tag, policy string
+}
+
+// theCopy is made once: it is the same for every giveaway.
+var theCopy = sync.OnceValue(func() checkCopy {
+	all := loadAssets()
+	page := check.Copy(slices.Concat(all["style.css"].bytes, all["check.css"].bytes, all["line.css"].bytes), all["line.js"].bytes, all["linepage.js"].bytes)
+	policy := "default-src 'none'; script-src " + inlineHash(page.Script) + "; style-src " + inlineHash(page.Style) + "; worker-src blob:; img-src data:; connect-src 'self' " +
+		strings.Join(relay.Default(), " ") + "; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
+	return checkCopy{page.Document, `"` + draw.Hash(page.Document).String() + `"`, policy}
+})
+
 // getCheckCopy is the same check as one document that needs no other.
 func (s *Site) getCheckCopy(c echo.Context) error {
 	if _, err := s.giveaway(c); err != nil {
 		return err
 	}
-	relays := strings.Join(relay.Default(), " ")
-	page := check.Copy(slices.Concat(s.assets["style.css"].bytes, s.assets["check.css"].bytes, s.assets["line.css"].bytes),
-		s.assets["line.js"].bytes, s.assets["linepage.js"].bytes)
-	script, style := inlineHash(page.Script), inlineHash(page.Style)
-	h := c.Response().Header()
-	h.Set("Content-Security-Policy", "default-src 'none'; script-src "+script+"; style-src "+style+"; worker-src blob:; img-src data:; connect-src 'self' "+relays+
-		"; form-action 'none'; base-uri 'none'; frame-ancestors 'none'")
-	h.Set("ETag", `"`+draw.Hash(page.Document).String()+`"`)
-	return c.HTMLBlob(http.StatusOK, page.Document)
+	one, h := theCopy(), c.Response().Header()
+	h.Set("Content-Security-Policy", one.policy)
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("ETag", one.tag)
+	http.ServeContent(c.Response(), oneRange(c.Request()), "", time.Time{}, bytes.NewReader(one.bytes))
+	return nil
 }
 
 // inlineHash names an inline script or style in a policy (Content Security

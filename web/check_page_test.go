@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"io/fs"
@@ -185,6 +186,9 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 		dir := filepath.Join(vectors, name)
 		report := draw.Check(t.Context(), plainFS{os.DirFS(dir)}, draw.Options{})
 		g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(report), Frozen: closes, Drawn: event}
+		if _, err := os.Stat(filepath.Join(dir, draw.RecordFile)); err == nil {
+			g.State = giveaway.StateDrawn // a result that does not read well is published all the same
+		}
 		r.config.Host.Store = sampleStore{r.db, g, dir}
 		r.rebuild()
 		b.Open(r.server.URL + "/g/sample/check")
@@ -400,11 +404,14 @@ func TestCheckPageTakesPapers(t *testing.T) {
 	}{
 		"both": {[]string{receipt, entry}, []string{"It came 2nd of 9.", "with this commitment.", "its hash is the commitment of the receipt and the list."}},
 		"an entry text that was changed": {[]string{receipt, strings.Replace(foreign, "size mens", "size womens", 1)},
-			[]string{"fits neither a receipt given here nor the list"}},
-		"a proof that was changed": {[]string{strings.Replace(receipt, "ticket "+mine, "ticket "+other, 1), entry}, []string{"the one here does not verify."}},
+			[]string{"It came 2nd of 9.", "This entry’s own text does not fit.", "fits neither a receipt given here nor the list"}},
+		"a proof that was changed": {[]string{strings.Replace(receipt, "ticket "+mine, "ticket "+other, 1), entry},
+			[]string{"It came 2nd of 9.", "is the commitment of the list.", "This is not a proof of entry of this giveaway.", "the one here does not verify."}},
+		"an entry text alone": {[]string{entry}, []string{"It came 2nd of 9.", "is the commitment of the list."}},
+		"no paper at all":     {[]string{"Dear viewer"}, []string{"This is not a proof of entry of this giveaway.", "want a signed note", "keep it and ask"}},
 	} {
 		b.Open(r.server.URL + "/g/boots/check")
-		answered(b)
+		head, _ := answered(b)
 		script := `(() => { const all = new DataTransfer(), input = document.getElementById("own-papers");`
 		for i, text := range c.files {
 			quoted, err := json.Marshal(text)
@@ -412,12 +419,109 @@ func TestCheckPageTakesPapers(t *testing.T) {
 			script += fmt.Sprintf("all.items.add(new File([%s], %q));", quoted, fmt.Sprintf("paper-%d.txt", i+1))
 		}
 		browsertest.Eval[bool](b, script+` input.files = all.files; return input.dispatchEvent(new Event("change")); })()`)
-		b.WaitVisible("#own-said")
-		said := strings.ReplaceAll(b.Text("#own-said"), "\n", " ")
+		b.WaitVisible("#own-said, #own-apart *")
+		said := strings.Join(strings.Fields(b.Text("#check-body")), " ")
 		for _, want := range c.want {
 			if !strings.Contains(said, want) {
 				t.Errorf("%s: %q is missing in %q", name, want, said)
 			}
 		}
+		if got := b.Text("#check-said h1"); got != head {
+			t.Errorf("%s: the answer becomes %q", name, got)
+		}
 	}
+}
+
+// A link that a stranger made brings the check page a paper: it can be anything
+// but a signed proof of this draw. The page says so beside "Your proof of
+// entry", says that a link brought it, and its answer stays what it was. A
+// button checks without it.
+func TestCheckPageIsNotFooledByALink(t *testing.T) {
+	r, _ := checkRig(t)
+	private, report := r.drawnAt("boots")
+	others, _ := r.drawnAt("socks")
+	mine := r.get(private[report.Places[1].Ticket.String()] + "/receipt").body
+	var foreign string
+	for _, link := range others {
+		foreign = r.get(link + "/receipt").body
+	}
+	b := browsertest.New(t)
+	b.SetViewport(360, 900, true)
+	b.Open(r.server.URL + "/g/boots/check")
+	head, lead := answered(b)
+	if head != "Your own device just redid the draw from the public files: same winner." {
+		t.Fatalf("the page says %q", head)
+	}
+	link := func(paper string) string {
+		return r.server.URL + "/g/boots/check#receipt=" + base64.URLEncoding.EncodeToString([]byte(paper))
+	}
+	for name, c := range map[string]struct{ paper, want string }{
+		"a first line":     {"evenhand/receipt/v1\ndraw boots\n", "want a signed note"},
+		"another giveaway": {foreign, "want a receipt of draw boots"},
+		"a changed proof":  {strings.Replace(mine, "\nentered 2", "\nentered 3", 1), "does not verify"},
+		"an entry's text":  {r.get(private[report.Places[1].Ticket.String()] + "/entry").body, "want a signed note"},
+	} {
+		b.Open("about:blank")
+		b.Open(link(c.paper))
+		gotHead, gotLead := answered(b)
+		if gotHead != head || gotLead != lead {
+			t.Errorf("%s: the page says %q, %q", name, gotHead, gotLead)
+		}
+		body := strings.Join(strings.Fields(b.Text("#check-body")), " ")
+		for _, want := range []string{"This is not a proof of entry of this giveaway.", "A link brought this paper", c.want} {
+			if !strings.Contains(body, want) {
+				t.Errorf("%s: %q is missing in %q", name, want, body)
+			}
+		}
+		if n := browsertest.Eval[int](b, `document.querySelectorAll(".fault:not([hidden]), .faults").length`); n != 0 {
+			t.Errorf("%s: the page shows %d faults", name, n)
+		}
+		if name == "another giveaway" {
+			fits(t, b, "check-foreign-360", 360)
+		}
+		browsertest.Eval[bool](b, `new Promise((done) => { document.addEventListener("evenhand:checked", () => done(true), {once: true}); document.getElementById("own-without").click(); })`)
+		if body := b.Text("#check-body"); strings.Contains(body, "A link brought this paper") || strings.Contains(body, "not a proof of entry") {
+			t.Errorf("%s: the paper is still there: %s", name, body)
+		}
+	}
+	b.Open("about:blank")
+	b.Open(link(mine))
+	answered(b)
+	if said := b.Text("#own-said"); !strings.Contains(said, "It came 2nd of 9.") || !strings.Contains(b.Text("#check-body"), "A link brought this paper") {
+		t.Errorf("a true proof: %q", said)
+	}
+}
+
+// The copy is one document for all giveaways, with a tag: who has it is told
+// so (RFC 9110, sections 13.1.2 and 15.4.5).
+func TestCheckCopyIsNotSentTwice(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	r.open("socks")
+	first, second := r.get("/g/boots/fair/check.html"), r.get("/g/socks/fair/check.html")
+	tag := first.Header.Get("ETag")
+	if tag == "" || tag != second.Header.Get("ETag") || first.body != second.body {
+		t.Errorf("tags %q and %q", tag, second.Header.Get("ETag"))
+	}
+	again := r.do("GET", "/g/boots/fair/check.html", nil, "If-None-Match", tag)
+	again.is(t, 304)
+	if again.body != "" || again.Header.Get("ETag") != tag {
+		t.Errorf("304 with the tag %q and %d bytes", again.Header.Get("ETag"), len(again.body))
+	}
+	r.do("GET", "/g/boots/fair/check.html", nil, "If-None-Match", `"another"`).is(t, 200)
+	r.do("GET", "/g/nothing/fair/check.html", nil, "If-None-Match", tag).is(t, 404)
+}
+
+// From the lock on, the giveaway's own page leads to the check.
+func TestGiveawayLeadsToTheCheck(t *testing.T) {
+	r := newRig(t)
+	r.setTime(during)
+	r.open("boots")
+	r.enter("boots", "mira@example.com")
+	const link = `href="/g/boots/check"`
+	r.get("/g/boots").lacks(t, link)
+	r.lock("boots")
+	r.get("/g/boots").has(t, link)
+	r.draw("boots")
+	r.get("/g/boots").has(t, link)
 }

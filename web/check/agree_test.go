@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -218,26 +219,46 @@ func cases(t testing.TB) map[string]struct {
 // package draw. Every receipt of these cases is genuine, so none stands apart.
 func TestSamplesAgree(t *testing.T) {
 	url, b := bench(t)
-	for name, c := range cases(t) {
-		t.Run(name, func(t *testing.T) {
-			opt, script := attached(t, c.files)
-			dir := os.DirFS(filepath.Join(vectors, "publications", c.pub))
-			for from, fsys := range map[string]fs.FS{"address": plainFS{dir}, "files": dir} {
-				source := fmt.Sprintf("new AddressSource(%q)", url+"/pub/"+c.pub+"/")
-				if from == "files" {
-					source = chosen(t, dir)
+	all := cases(t)
+	for from := range map[string]bool{"address": true, "files": true} {
+		t.Run(from, func(t *testing.T) {
+			for names := range slices.Chunk(slices.Sorted(maps.Keys(all)), 20) {
+				var calls []string
+				for _, name := range names {
+					_, script := attached(t, all[name].files)
+					source := fmt.Sprintf("new AddressSource(%q)", url+"/pub/"+all[name].pub+"/")
+					if from == "files" {
+						source = chosen(t, publication(all[name].pub))
+					}
+					calls = append(calls, fmt.Sprintf("() => checkPublication(%s, {relays: [%q], %s})", source, url+"/relay", script))
 				}
-				want := onPage(t, fsys, opt)
-				got := browsertest.Eval[report](b, fmt.Sprintf(`checkPublication(%s, {relays: [%q], %s}).then(({line, ...r}) => r)`, source, url+"/relay", script))
-				if d := differ(got, want); d != "" {
-					t.Errorf("from %s: %s", from, d)
-				}
-				if c.files != nil && slices.ContainsFunc(want.Apart, func(f draw.Finding) bool { return f.Level == draw.Fault }) {
-					t.Errorf("from %s: a genuine paper stands apart: %v", from, want.Apart)
+				for i, got := range reports(b, calls) {
+					c := all[names[i]]
+					opt, _ := attached(t, c.files)
+					fsys := publication(c.pub)
+					if from == "address" {
+						fsys = plainFS{fsys}
+					}
+					want := onPage(t, fsys, opt)
+					if d := differ(got, want); d != "" {
+						t.Errorf("%s: %s", names[i], d)
+					}
+					if slices.ContainsFunc(want.Apart, func(f draw.Finding) bool { return f.Level == draw.Fault }) {
+						t.Errorf("%s: a genuine paper stands apart: %v", names[i], want.Apart)
+					}
 				}
 			}
 		})
 	}
+}
+
+func publication(name string) fs.FS { return os.DirFS(filepath.Join(vectors, "publications", name)) }
+
+// reports does some checks in one call, since each call costs more than a check.
+func reports(b *browsertest.Browser, calls []string) []report {
+	return browsertest.Eval[[]report](b, fmt.Sprintf(`(async () => { const out = [];
+		for (const call of [%s]) { const {line, ...r} = await call(); out.push(r); }
+		return out; })()`, strings.Join(calls, ", ")))
 }
 
 // chosen is a script's value for the files of a folder.

@@ -40,14 +40,12 @@ func TestOptionsAgree(t *testing.T) {
 			if o.Now != nil {
 				script += fmt.Sprintf(", now: %d", o.Now.Unix())
 			}
-			scripts = append(scripts, fmt.Sprintf("{relays: [%q], %s}", url+"/relay", script))
+			scripts = append(scripts, fmt.Sprintf("() => checkPublication(%s, {relays: [%q], %s})", chosen(t, dir), url+"/relay", script))
 		}
-		got := browsertest.Eval[[]report](b, fmt.Sprintf(`(async () => { const out = [];
-			for (const options of [%s]) { const {line, ...r} = await checkPublication(%s, options); out.push(r); }
-			return out; })()`, strings.Join(scripts, ", "), chosen(t, dir)))
+		got := reports(b, scripts)
 		for i, o := range options {
 			if d := differ(got[i], inBrowser(draw.Check(t.Context(), dir, o))); d != "" {
-				t.Errorf("%s, option %d (%s): %s", name, i+1, scripts[i], d)
+				t.Errorf("%s, option %d (%+v): %s", name, i+1, o, d)
 			}
 		}
 	}
