@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
@@ -17,7 +18,7 @@ import (
 // begins with a character that could start one gets a single quote in front
 // (OWASP, "CSV Injection").
 func safeCell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
+	if first, _ := utf8.DecodeRuneInString(s); s != "" && strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
 		return "'" + s
 	}
 	return s

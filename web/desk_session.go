@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"path"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -69,6 +71,8 @@ func (d *desk) signedIn(next echo.HandlerFunc) echo.HandlerFunc {
 			return next(c)
 		case c.Request().Method == http.MethodGet:
 			return d.askWho(c, http.StatusUnauthorized, signInPage{Next: c.Request().URL.Path})
+		case strings.HasSuffix(c.Path(), "/keep"): // by the page's script, which says what to do
+			return writeJSON(c, http.StatusUnauthorized, typeJSON, map[string]string{"error": "signed-out"})
 		}
 		return c.Redirect(http.StatusSeeOther, "/desk")
 	}
@@ -148,13 +152,17 @@ func (d *desk) postOut(c echo.Context) error {
 }
 
 // deskPath keeps a path that leads back into the desk; anything else becomes
-// the desk itself, so that nobody is sent to another site.
+// the desk itself, so that nobody is sent to another site, or to a page of this
+// one that somebody else wrote. Browsers take %2e for a dot and %2f, \ and the
+// like for more than letters (WHATWG URL, "path state"), so no path has them.
 func deskPath(p string) string {
-	if strings.HasPrefix(p, "/desk/") && !strings.ContainsAny(p, "\\\r\n") && !strings.Contains(p, "//") {
+	if deskPaths.MatchString(p) && path.Clean(p) == p {
 		return p
 	}
 	return "/desk"
 }
+
+var deskPaths = regexp.MustCompile(`^/desk/[A-Za-z0-9_./-]+$`)
 
 // slowDown says how long to wait, to programs too.
 func (d *desk) slowDown(c echo.Context, wait time.Duration, show func() error) error {

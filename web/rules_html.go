@@ -16,6 +16,8 @@ import (
 	"github.com/yuin/goldmark/renderer"
 	"github.com/yuin/goldmark/text"
 	"github.com/yuin/goldmark/util"
+
+	"evenhand/draw"
 )
 
 // The rules are Markdown (CommonMark) of which only that is read which hides
@@ -66,12 +68,18 @@ var rulesPolicy = func() *bluemonday.Policy {
 const (
 	longest  = 100_000 // bytes
 	brackets = 1000    // [
+	emphases = 2000    // runs of * and _, each of which is looked for among all before it
 	deepest  = 60      // blocks and marks in one another
 )
 
-// rulesHTML writes the text of rules as HTML that is safe to put into a page.
+// rulesHTML writes the text of rules as HTML that is safe to put into a page. A
+// text that was written lately is not written anew.
 func rulesHTML(rules string) template.HTML {
-	if len(rules) > longest || strings.Count(rules, "[") > brackets || deepLine(rules) {
+	return written.get(draw.Hash([]byte(rules)), func() template.HTML { return writeRules(rules) })
+}
+
+func writeRules(rules string) template.HTML {
+	if len(rules) > longest || strings.Count(rules, "[") > brackets || markRuns(rules) > emphases || deepLine(rules) {
 		return asTyped(rules)
 	}
 	source := []byte(rules)
@@ -81,6 +89,19 @@ func rulesHTML(rules string) template.HTML {
 		return asTyped(rules)
 	}
 	return template.HTML(rulesPolicy.SanitizeReader(&b).String()) // the one place where HTML is not a template's own
+}
+
+// markRuns counts the runs of * and of _.
+func markRuns(rules string) (n int) {
+	var last byte
+	for i := range len(rules) {
+		if c := rules[i]; c != last {
+			if last = c; c == '*' || c == '_' {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // asTyped shows a text with its own line ends.

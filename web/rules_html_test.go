@@ -1,11 +1,14 @@
 package web
 
 import (
+	"html/template"
 	"strings"
 	"testing"
 	"time"
 
 	"golang.org/x/net/html"
+
+	"evenhand/draw"
 )
 
 // The right values were made by hand: what a reader of the Markdown sees, and
@@ -97,6 +100,61 @@ func TestRulesHTMLHuge(t *testing.T) {
 		stairs.WriteString(strings.Repeat(" ", 2*i) + "- a\n")
 	}
 	onlyAllowed(t, "stairs", string(rulesHTML(stairs.String())))
+}
+
+// Marks that open and never close, up to the longest text, cost no more than a
+// moment: 5 seconds is far more than any takes on a busy machine under the race
+// detector, and far less than they took without a limit (10 s and more; measured
+// here, with no other source). A text that has too many of them stands as typed,
+// and one that people would write does not.
+func TestRulesHTMLMarks(t *testing.T) {
+	for _, one := range []string{"_a*", "*a_", "**a_", "a_*b", "*_a", "***a_b", "**_a*_", "_a\n*b ", "* _a*\n"} {
+		typed := strings.Repeat(one, longest/len(one))
+		start := time.Now()
+		out := string(writeRules(typed))
+		if took := time.Since(start); took > 5*time.Second {
+			t.Errorf("%q again and again took %v", one, took)
+		}
+		if !strings.HasPrefix(out, `<div class="text">`) {
+			t.Errorf("%q again and again is not shown as typed: %.60s", one, out)
+		}
+	}
+	for _, one := range []string{"_a*", "*a_", "a_*b", "*_a"} { // just below the limit
+		typed := strings.Repeat(one, emphases/2)
+		start := time.Now()
+		if out := string(writeRules(typed)); strings.HasPrefix(out, `<div class="text">`) {
+			t.Errorf("%q %d times is shown as typed", one, emphases/2)
+		}
+		if took := time.Since(start); took > time.Second {
+			t.Errorf("%q %d times took %v", one, emphases/2, took)
+		}
+	}
+	if out := string(rulesHTML(strings.Repeat("* **One** clause_here.\n", 400))); !strings.HasPrefix(out, "<ul>") {
+		t.Errorf("400 items became %.60s", out)
+	}
+}
+
+// What was written is kept, by its text, and not more than a few.
+func TestRulesAreWrittenOnce(t *testing.T) {
+	w := writtenRules{by: map[draw.Digest]template.HTML{}}
+	wrote := 0
+	get := func(text string) template.HTML {
+		return w.get(draw.Hash([]byte(text)), func() template.HTML { wrote++; return template.HTML(text) })
+	}
+	for range 3 {
+		if a, b := get("a"), get("b"); a != "a" || b != "b" {
+			t.Errorf("got %q and %q", a, b)
+		}
+	}
+	if wrote != 2 {
+		t.Errorf("written %d times, want 2", wrote)
+	}
+	for i := range 5 * mostWritten {
+		get(strings.Repeat("x", i))
+	}
+	if len(w.by) > mostWritten {
+		t.Errorf("%d are kept, want %d at most", len(w.by), mostWritten)
+	}
 }
 
 // Whatever is typed, nothing but the allowed comes out.

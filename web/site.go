@@ -46,6 +46,9 @@ type Config struct {
 	// Claims carries prizes from the drawn place to the parcel. Nil: there are
 	// no pages for it.
 	Claims *claims.Clerk
+	// MarkedKey tells the page that follows a sponsor's mark from a visit of its
+	// own; see sponsor_page.go. Zero: each is a visit.
+	MarkedKey [32]byte
 	// Event is the live event. Nil: there is none, and no pages for it.
 	Event *Event
 	// PublicURL is the address that links carry, without a slash at its end,

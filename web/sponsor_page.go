@@ -1,10 +1,15 @@
 package web
 
 import (
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/base64"
 	"errors"
+	"io"
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -79,14 +84,21 @@ type backPlace struct {
 }
 
 // markedCookie goes with the answer to a mark, so that the page that the
-// browser loads then is not noted as a visit of its own.
-const markedCookie = "evenhand-marked"
+// browser loads then is not noted as a visit of its own. It counts for the
+// sponsor's page that it was made for and for markedTime: nobody who was not
+// answered so looks without being noted.
+const (
+	markedCookie = "evenhand-marked"
+	markedTime   = 30 * time.Second
+)
 
 // getSponsor shows the page, and notes the visit unless a mark led here.
 func (s *Site) getSponsor(c echo.Context) error {
 	look, ctx := s.cfg.Claims.Sponsor, uncut(c)
-	if _, err := c.Cookie(markedCookie); err == nil {
-		look = s.cfg.Claims.Look
+	if cookie, err := c.Cookie(markedCookie); err == nil {
+		if s.markedNow(c, cookie.Value) {
+			look = s.cfg.Claims.Look
+		}
 		s.marked(c, -1)
 	}
 	v, err := look(ctx, now(c), c.Param("secret"))
@@ -99,9 +111,30 @@ func (s *Site) getSponsor(c echo.Context) error {
 // marked sets the cookie for some seconds, or takes it away (-1).
 func (s *Site) marked(c echo.Context, seconds int) {
 	c.SetCookie(&http.Cookie{
-		Name: markedCookie, Value: "1", Path: claims.SponsorPath(c.Param("secret")), MaxAge: seconds,
+		Name: markedCookie, Value: s.markedValue(c.Param("secret"), now(c)), Path: claims.SponsorPath(c.Param("secret")), MaxAge: seconds,
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.cfg.PublicURL.Scheme == "https",
 	})
+}
+
+// markedValue shows that a mark was answered at a time: the time in Unix
+// seconds, and HMAC-SHA-256 (RFC 2104) of the page's secret and it.
+func (s *Site) markedValue(secret string, at time.Time) string {
+	text := strconv.FormatInt(at.Unix(), 10)
+	mac := hmac.New(sha256.New, s.cfg.MarkedKey[:])
+	io.WriteString(mac, "evenhand parcel marked\n"+secret+"\n"+text)
+	return text + "." + base64.RawURLEncoding.EncodeToString(mac.Sum(nil))
+}
+
+// markedNow reports whether a cookie was made for this page a moment ago.
+func (s *Site) markedNow(c echo.Context, value string) bool {
+	text, _, _ := strings.Cut(value, ".")
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || s.cfg.MarkedKey == [32]byte{} {
+		return false
+	}
+	at := time.Unix(n, 0)
+	age := now(c).Sub(at)
+	return -time.Second < age && age <= markedTime && hmac.Equal([]byte(value), []byte(s.markedValue(c.Param("secret"), at)))
 }
 
 // A markState is a mark that was sent and has something to put right.
@@ -142,7 +175,7 @@ func (s *Site) postMark(c echo.Context) error {
 	case err != nil:
 		return err
 	}
-	s.marked(c, 30)
+	s.marked(c, int(markedTime/time.Second))
 	return c.Redirect(http.StatusSeeOther, claims.SponsorPath(secret))
 }
 
