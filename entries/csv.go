@@ -14,6 +14,7 @@ import (
 // spreadsheet.
 type table struct {
 	csv    *csv.Reader
+	input  *rowInput
 	header []string
 	number int // of the last row
 	line   int // the line after the last row
@@ -31,7 +32,8 @@ func readTable(r io.Reader, comma rune) (*table, error) {
 	if err := skipMark(b); err != nil {
 		return nil, err
 	}
-	t := &table{csv: csv.NewReader(b), line: 1}
+	in := &rowInput{from: b}
+	t := &table{csv: csv.NewReader(in), input: in, line: 1}
 	t.csv.FieldsPerRecord = -1
 	if comma != 0 {
 		t.csv.Comma = comma
@@ -71,9 +73,15 @@ func skipMark(b *bufio.Reader) error {
 // next reads a row. Its error is io.EOF or one after which nothing can be
 // trusted.
 func (t *table) next() (tableRow, error) {
+	begin := t.csv.InputOffset()
+	t.input.allow(begin)
 	cells, err := t.csv.Read()
 	var bad *csv.ParseError
 	switch {
+	case t.input.over || t.csv.InputOffset()-begin > maxRowBytes:
+		return tableRow{}, fmt.Errorf("row %d is longer than 64 kB, or a quote in it is never closed; correct it and choose the file again", t.number+1)
+	case len(cells) > maxColumns:
+		return tableRow{}, fmt.Errorf("row %d has more than %d cells; leave out the columns that aren’t needed, and choose the file again", t.number+1, maxColumns)
 	case errors.As(err, &bad):
 		row := t.place(bad.StartLine, bad.Line)
 		if bad.StartLine != bad.Line {
@@ -93,6 +101,38 @@ func (t *table) next() (tableRow, error) {
 	row.cells = cells
 	return row, nil
 }
+
+// What a row may hold. Common practice, no source: a form with the longest
+// answers that it takes comes to less than a tenth of it.
+const (
+	maxRowBytes = 64 << 10
+	maxColumns  = 500
+)
+
+// A rowInput lets no more through than one row may hold, and what the reader
+// holds in store: so a file of one endless row ends soon, and takes no room.
+type rowInput struct {
+	from io.Reader
+	read int64 // bytes so far
+	most int64 // how many may be
+	over bool  // more were wanted
+}
+
+// allow begins a row at an offset.
+func (in *rowInput) allow(begin int64) { in.most = begin + maxRowBytes + 8<<10 }
+
+// Read implements io.Reader.
+func (in *rowInput) Read(b []byte) (int, error) {
+	if in.read >= in.most {
+		in.over = true
+		return 0, errLongRow
+	}
+	n, err := in.from.Read(b[:min(int64(len(b)), in.most-in.read)])
+	in.read += int64(n)
+	return n, err
+}
+
+var errLongRow = errors.New("a row is too long")
 
 // place numbers a row that lies on the lines start to end. The reader skips
 // empty lines; a spreadsheet shows each as a row. Line breaks within a cell

@@ -102,7 +102,11 @@ func (t Terms) checkWho(p *Problems) {
 		}
 	}
 	p.region(t.Region.Validate())
-	p.list("barred", t.Barred)
+	if len(t.Barred) > maxBarred {
+		p.add("barred", "Name 2,000 who may not win at most; these are %d lines.", len(t.Barred))
+	} else {
+		p.list("barred", t.Barred)
+	}
 	if t.Carriers != "" && t.Carriers != CarriersPost && t.Carriers != CarriersPrivate {
 		p.add("carriers", "Write %s or %s, or leave it out.", CarriersPost, CarriersPrivate)
 	}

@@ -18,6 +18,7 @@ const (
 	maxKeepDays   = 3650
 	maxSeconds    = 7
 	maxCents      = 100_000_000_00
+	maxBarred     = 2000 // lines; a page that says something of each stays readable
 )
 
 // What terms may name, in the order in which forms offer it.
@@ -36,9 +37,11 @@ func (t Terms) checkMore(p *Problems) {
 	if t.BarredTick && len(t.Barred) == 0 {
 		p.add("barred_tick", "Say who may not win before you ask for a tick about it.")
 	}
-	p.barred(t.Barred)
+	if len(t.Barred) <= maxBarred {
+		p.barred(t.Barred)
+	}
 	if t.KeepDays != 0 { // 0: left out
-		p.number("keep_days", t.KeepDays, 1, maxKeepDays)
+		p.inRange("keep_days", t.KeepDays)
 	}
 	p.oneOf("filed", t.Filed, Filings)
 	p.seconds(t.Seconds)

@@ -94,12 +94,17 @@ var headerWords = []struct {
 // twice, nor one whose name stands twice.
 func guessColumns(fields []importField, header []string) map[string]string {
 	cols, taken := map[string]string{}, map[int]bool{}
+	names, times := make([]string, len(header)), map[string]int{}
+	for i, h := range header {
+		names[i] = plainHeader(h)
+		times[names[i]]++
+	}
 	wanted := func(name string) int {
 		return slices.IndexFunc(fields, func(f importField) bool { return f.Name == name })
 	}
 	take := func(field string, fits func(name string) bool) bool {
 		for i, h := range header {
-			if name := plainHeader(h); name != "" && !taken[i] && fits(name) && once(header, h) {
+			if name := names[i]; name != "" && !taken[i] && times[name] == 1 && fits(name) {
 				cols[field], taken[i] = h, true
 				return true
 			}
