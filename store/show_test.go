@@ -462,4 +462,3 @@ func TestSaid(t *testing.T) {
 		}
 	})
 }
-
