@@ -19,6 +19,12 @@ if (form) {
     status.append(load, ". What you type here is not kept any more.");
   };
 
+  const signedOut = () => {
+    changed = true;
+    say("Not kept: you are signed out. Sign in again in another window, then go on here.");
+    timer = setTimeout(() => { timer = 0; save(); }, 5000);
+  };
+
   const show = (answer) => {
     form.elements.version.value = answer.version;
     const at = new Intl.DateTimeFormat(undefined, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" }).format(new Date(answer.at));
@@ -38,6 +44,7 @@ if (form) {
       saving = fetch(form.dataset.keep, { method: "POST", body: body(), credentials: "same-origin" });
       const response = await saving;
       if (response.status === 409) taken();
+      else if (response.status === 401) signedOut();
       else if (response.ok && response.headers.get("Content-Type")?.startsWith("application/json")) show(await response.json());
       else throw new Error(response.status);
     } catch {
