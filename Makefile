@@ -2,6 +2,7 @@
 #
 #   make test    installs what the tests need, then every check
 #   make bench   the benchmarks (BENCH=regexp picks some)
+#   make agree   the page's check against the command line's, on everything tampered with
 #   make fuzz    every fuzz test for FUZZTIME (60s) each
 #   make cover   how much of each package the tests run
 #   make fmt     formats the code
@@ -21,7 +22,7 @@ FUZZTIME ?= 60s
 PKG ?= ./...
 
 .NOTPARALLEL:
-.PHONY: test needs fmt gofmt vet staticcheck vulncheck race bench fuzz cover
+.PHONY: test needs fmt gofmt vet staticcheck vulncheck race agree bench fuzz cover
 
 test: needs gofmt vet staticcheck vulncheck race
 
@@ -51,6 +52,9 @@ vulncheck:
 
 race:
 	go test -race $(TESTFLAGS) $(PKG)
+
+agree:
+	go test $(TESTFLAGS) ./web/check
 
 bench:
 	go test -run '^$$' -bench '$(BENCH)' $(BENCHFLAGS) $(PKG)

@@ -222,7 +222,11 @@ func TestSamplesAgree(t *testing.T) {
 	all := cases(t)
 	for from := range map[string]bool{"address": true, "files": true} {
 		t.Run(from, func(t *testing.T) {
-			for names := range slices.Chunk(slices.Sorted(maps.Keys(all)), 20) {
+			names := slices.Sorted(maps.Keys(all))
+			if from == "address" {
+				names = some(names, 3)
+			}
+			for names := range slices.Chunk(names, 20) {
 				var calls []string
 				for _, name := range names {
 					_, script := attached(t, all[name].files)

@@ -306,6 +306,7 @@ func (r *resigned) reviseAgain() {
 // fit: the edges of every rule about times.
 func TestEdgesOfTimesAgree(t *testing.T) {
 	var all []mutant
+	tried := 0
 	for _, name := range []string{"full", "rules-revised", "cancelled", "one-step", "revised"} {
 		plain := resign(t, name)
 		if name == "revised" {
@@ -330,6 +331,9 @@ func TestEdgesOfTimesAgree(t *testing.T) {
 						by = append(by, 24*time.Hour-time.Second, 24*time.Hour)
 					}
 					for _, d := range by {
+						if tried++; underRace && tried%13 > 0 { // no factor of 3 or 5, so every distance is tried
+							continue
+						}
 						one := &resigned{t: t, signer: plain.signer, texts: maps.Clone(plain.texts), pub: plain.pub}
 						lines := strings.Split(one.texts[file], "\n")
 						lines[i] = timeThere.ReplaceAllString(line, draw.FormatTime(at.Add(d)))
@@ -341,5 +345,5 @@ func TestEdgesOfTimesAgree(t *testing.T) {
 			}
 		}
 	}
-	agree(t, some(all, 13))
+	agree(t, all)
 }
