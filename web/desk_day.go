@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"io/fs"
 	"net/http"
 	"slices"
@@ -103,8 +104,24 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
+	if d.cfg.Desk.Door != nil && g.State == giveaway.StateOpen && !at.Before(g.Opening.Opens) {
+		p.More = append(p.More, step{"Bring entries from a file", p.path("import")}, step{"Type in a card or letter", p.path("paper")})
+	}
 	p.history(d.vkey(c), d.openings(g))
-	return p, d.alongside(c, &p)
+	err := d.alongside(c, &p)
+	p.newestFirst()
+	return p, err
+}
+
+// rowOrder are the names of rows in the order in which things happen, for what
+// happened within one second. Those that can come at any time stand last.
+var rowOrder = []string{"Terms written", "Looked at", "You went on", "Terms posted", "Sheet kept", "Terms changed", rowLocked, "Drawn", "Called off", "Noted", "Data deleted"}
+
+// newestFirst sorts the rows; of one second, what came later stands first.
+func (p *dayPage) newestFirst() {
+	slices.SortStableFunc(p.Rows, func(a, b dayRow) int {
+		return cmp.Or(b.at.Compare(a.at), slices.Index(rowOrder, b.Name)-slices.Index(rowOrder, a.Name))
+	})
 }
 
 // printList puts the locked list's fingerprint beside the time of its lock.
@@ -290,6 +307,5 @@ func (p *dayPage) history(key string, kept []draw.Opening) {
 	}
 	add("Drawn", "The draw was made.", g.Drawn)
 	add("Called off", "You called it off. The reason: "+offWhy(g.CancelReason)+".", g.Cancelled)
-	slices.Reverse(p.Rows) // of one second, what came later stands first
-	slices.SortStableFunc(p.Rows, func(a, b dayRow) int { return b.at.Compare(a.at) })
+	slices.Reverse(p.Rows) // of one name and second, what came later stands first
 }

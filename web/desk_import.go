@@ -231,6 +231,15 @@ func (u upload) url() string { return importURL(u.g.ID, u.key) }
 // upload finds the file of the address. Where it is gone the way leads back to
 // the page that takes one.
 func (d *desk) upload(c echo.Context) (u upload, err error) {
+	if u, err = d.uploadChosen(c); err != nil {
+		return u, err
+	}
+	u.file, err = d.cfg.Desk.Uploads.Upload(c.Request().Context(), now(c), u.g.ID, u.key, uploadFile)
+	return u, gone(err)
+}
+
+// uploadChosen is upload without the file itself.
+func (d *desk) uploadChosen(c echo.Context) (u upload, err error) {
 	if u.g, err = d.find(c); err != nil {
 		return u, err
 	}
@@ -239,9 +248,6 @@ func (d *desk) upload(c echo.Context) (u upload, err error) {
 		return u, errUploadGone
 	}
 	ctx := c.Request().Context()
-	if u.file, err = d.cfg.Desk.Uploads.Upload(ctx, now(c), u.g.ID, u.key, uploadFile); err != nil {
-		return u, gone(err)
-	}
 	choice, err := d.cfg.Desk.Uploads.Upload(ctx, now(c), u.g.ID, u.key, uploadChoice)
 	if err != nil {
 		return u, gone(err)
@@ -266,6 +272,7 @@ func (d *desk) postDropFile(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	d.imports.clear()
 	if err := d.cfg.Desk.Uploads.DropUpload(uncut(c), g.ID, c.Param("key")); err != nil {
 		return err
 	}

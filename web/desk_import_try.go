@@ -64,14 +64,27 @@ var originWords = map[string]string{
 
 // plan reads the file by its choice and says what would become of it now.
 func (d *desk) plan(c echo.Context) (u upload, plan []entries.Planned, err error) {
-	if u, err = d.upload(c); err != nil {
+	if u, err = d.uploadChosen(c); err != nil {
 		return u, nil, err
 	}
-	file, err := u.read(u.file)
+	of, err := u.reading()
 	if err != nil {
-		return u, nil, errChoice
+		return u, nil, err
 	}
-	u.file = nil // read; it need not be held any longer
+	file, err := d.imports.get(of, func() (entries.Imported, error) {
+		b, err := d.cfg.Desk.Uploads.Upload(c.Request().Context(), now(c), u.g.ID, u.key, uploadFile)
+		if err != nil {
+			return entries.Imported{}, gone(err)
+		}
+		file, err := u.read(b)
+		if err != nil {
+			err = errChoice
+		}
+		return file, err
+	})
+	if err != nil {
+		return u, nil, err
+	}
 	plan, err = d.cfg.Desk.Door.Plan(c.Request().Context(), u.g.ID, file)
 	return u, plan, err
 }

@@ -78,6 +78,7 @@ type Site struct {
 	assets  assets
 	checks  checks
 	ranks   ranks
+	imports lastRead // of the desk's files
 	hub     *hub     // of the live event
 	posts   *limiter // unsafe requests
 	private *limiter // private links

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -381,9 +382,22 @@ func TestFromDrawnToDelivered(t *testing.T) {
 			}
 		}
 
+		// Nobody looks uncounted by saying that a mark led here.
+		for _, forged := range []string{"1", fmt.Sprint(s.clock.now().Unix()), fmt.Sprint(s.clock.now().Unix()) + "." + strings.Repeat("A", 43)} {
+			asked, err := http.NewRequest("GET", s.base+sponsor, nil)
+			must(t, err)
+			asked.AddCookie(&http.Cookie{Name: "evenhand-marked", Value: forged})
+			got, err := http.DefaultClient.Do(asked)
+			must(t, err)
+			got.Body.Close()
+			if got.StatusCode != 200 {
+				t.Errorf("the sponsor's page: status %d", got.StatusCode)
+			}
+		}
+
 		// The sponsor's page is closed again.
 		at("/desk/g/boots/sponsor")
-		text("6 visits so far.") // each time that the sponsor opens it above; the page after a mark is none
+		text("9 visits so far.") // each time that the sponsor opens it above; the page after a mark is none
 		press("form .plain", "The sponsor’s page is closed.")
 		text("You closed it on")
 		look("sponsor-closed")

@@ -1,0 +1,78 @@
+package web
+
+import (
+	"errors"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/entries"
+)
+
+// Things of one second stand in the order in which they can only have happened
+// (a giveaway is written, looked at, posted, locked, drawn), the last first;
+// two of one name stay as they came.
+func TestDayRowsOfOneSecond(t *testing.T) {
+	at := time.Date(2026, 8, 22, 20, 0, 0, 0, time.UTC)
+	want := []dayRow{
+		{Name: "Noted", Text: "later", at: at.Add(time.Second)},
+		{Name: "Noted", Text: "second", at: at}, {Name: "Noted", Text: "first", at: at},
+		{Name: "Drawn", at: at}, {Name: rowLocked, at: at}, {Name: "Sheet kept", at: at}, {Name: "Terms posted", at: at},
+		{Name: "Looked at", at: at}, {Name: "Terms written", at: at},
+		{Name: "Terms posted", at: at.Add(-time.Second)},
+	}
+	for range 50 {
+		var p dayPage
+		p.Rows = append(p.Rows, want...)
+		rand.Shuffle(len(p.Rows), func(i, j int) {
+			if p.Rows[i].Name != "Noted" && p.Rows[j].Name != "Noted" {
+				p.Rows[i], p.Rows[j] = p.Rows[j], p.Rows[i]
+			}
+		})
+		p.newestFirst()
+		if !reflect.DeepEqual(p.Rows, want) {
+			t.Fatalf("%v", p.Rows)
+		}
+	}
+}
+
+// A file is read once for all its pages, and again where its columns mean
+// something else; a file that could not be read is not kept.
+func TestLastRead(t *testing.T) {
+	var l lastRead
+	reads := 0
+	get := func(of string) entries.Imported {
+		file, err := l.get(draw.Hash([]byte(of)), func() (entries.Imported, error) {
+			reads++
+			return entries.Imported{Read: len(of), Rows: make([]entries.ImportedRow, 2)}, nil
+		})
+		if err != nil || file.Read != len(of) {
+			t.Fatalf("%d rows, %v", file.Read, err)
+		}
+		return file
+	}
+	get("a").Rows[0].Row = 7
+	if got := get("a"); reads != 1 || got.Rows[0].Row != 0 {
+		t.Errorf("read %d times, want once; a row of one page is another's: %d", reads, got.Rows[0].Row)
+	}
+	get("bb")
+	get("a")
+	if reads != 3 {
+		t.Errorf("read %d times, want 3", reads)
+	}
+	l.clear()
+	get("a")
+	if reads != 4 {
+		t.Errorf("read %d times after it was dropped, want 4", reads)
+	}
+	wrong := errors.New("not to be read")
+	if _, err := l.get(draw.Hash([]byte("x")), func() (entries.Imported, error) { return entries.Imported{}, wrong }); !errors.Is(err, wrong) {
+		t.Errorf("got %v", err)
+	}
+	get("x")
+	if reads != 5 || l.file.Read != 1 {
+		t.Errorf("read %d times, want 5", reads)
+	}
+}
