@@ -115,3 +115,65 @@ func inView(scores []float64, span float64) int {
 	})
 	return n
 }
+
+// lineRow is how many letter sizes lie between two rows of labels.
+const lineRow = 1.3
+
+// shownHigh is the height of a shown mark whose label stands in a row, -1: in
+// none. Each row is lower, so that a mark meets no label of those before it.
+func (l lineLayout) shownHigh(row int) float64 {
+	if row < 0 {
+		return l.Low
+	}
+	return l.High - lineRow*l.Unit*float64(row)
+}
+
+// lineRows are the labels and marks that were placed, from left to right.
+type lineRows struct {
+	l      lineLayout
+	labels [3][][2]float64 // by row
+	marks  []lineMark
+}
+
+type lineMark struct {
+	x   float64
+	row int
+}
+
+// room is the first row in which the label of a mark meets nothing, -1: none.
+func (r *lineRows) room(x float64, letters int) int {
+	u, wide := r.l.Unit, r.l.Bold+.4*r.l.Unit+.58*r.l.Unit*float64(letters)
+	from := x
+	if r.l.labelLeft(x, letters) {
+		from = x - wide
+	}
+	row := 0
+	for row < len(r.labels) && r.meets(row, from, from+wide, x) {
+		row++
+	}
+	if row == len(r.labels) || float64(row+1)*lineRow*u > r.l.High-r.l.Low+u {
+		r.marks = append(r.marks, lineMark{x, -1})
+		return -1
+	}
+	r.labels[row] = append(r.labels[row], [2]float64{from, from + wide})
+	r.marks = append(r.marks, lineMark{x, row})
+	return row
+}
+
+// meets reports whether a label [from, to) in a row meets another or an earlier
+// mark, or its own mark, at x, a label further down.
+func (r *lineRows) meets(row int, from, to, x float64) bool {
+	for _, m := range r.marks {
+		if m.row >= 0 && m.row <= row && from < m.x && m.x < x {
+			return true
+		}
+	}
+	for i, taken := range r.labels[row:] {
+		for _, t := range taken {
+			if i == 0 && from < t[1] && t[0] < to || t[0] < x && x < t[1] {
+				return true
+			}
+		}
+	}
+	return false
+}

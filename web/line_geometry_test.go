@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"testing"
 
 	"evenhand/internal/browsertest"
@@ -140,4 +141,29 @@ func TestLineGeometry(t *testing.T) {
 			t.Errorf("a label at %v: left in Go %v, in JavaScript %v, want %v", x, inGo.labelLeft(x, 9), got, want)
 		}
 	}
+	for _, c := range lineLabels {
+		rows, marks := lineRows{l: lineWide}, []int{}
+		for _, x := range c.x {
+			marks = append(marks, rows.room(x, 9))
+		}
+		list, _ := json.Marshal(c.x)
+		got := browsertest.Eval[[]int](b, fmt.Sprintf("(() => { const row = evenhandLine.geometry.rows(evenhandLine.geometry.layout(1680, 420, 'wide')); return %s.map((x) => row(x, 9)); })()", list))
+		if !slices.Equal(marks, c.want) || !slices.Equal(got, c.want) {
+			t.Errorf("labels at %v: rows in Go %v, in JavaScript %v, want %v", c.x, marks, got, c.want)
+		}
+	}
+	same("a mark of the third row", inGo.shownHigh(2), js("shownHigh(evenhandLine.geometry.layout(1680, 420, 'wide'), 2)"), 263.2-2*36.4)
+	same("a mark without label", inGo.shownHigh(-1), js("shownHigh(evenhandLine.geometry.layout(1680, 420, 'wide'), -1)"), 144.76)
+}
+
+// Rows of labels of nine letters, which are 166.32 wide, worked out by hand.
+var lineLabels = []struct {
+	x    []float64
+	want []int
+}{
+	{[]float64{100, 300, 500}, []int{0, 0, 0}},
+	// 100 reaches to 266.32; a mark at 300 with its label in row 0 would cut
+	// through the labels of 200 and 250, and 250 reaches to 416.32
+	{[]float64{100, 200, 250, 260, 300, 420}, []int{0, 1, 2, -1, -1, 0}},
+	{[]float64{100, 1600, 1650}, []int{0, 0, -1}}, // from 1508.08 on a label stands left of its mark, and would meet the mark of 1600
 }

@@ -159,9 +159,10 @@ func (b *svg) shown(p linePicture, l lineLayout, span float64) {
 			break
 		}
 		x := l.at(p.Scores[i], span)
-		b.rect("r", x, l.Base, l.Bold, l.High)
-		if row := rows.room(x, len([]rune(label))); row >= 0 {
-			b.beside("r", l, label, x, l.Base-l.High+(.75+1.3*float64(row))*l.Unit)
+		row := rows.room(x, len([]rune(label)))
+		b.rect("r", x, l.Base, l.Bold, l.shownHigh(row))
+		if row >= 0 {
+			b.beside("r", l, label, x, l.Base-l.shownHigh(row)+.75*l.Unit)
 		}
 	}
 }
@@ -173,33 +174,6 @@ func (b *svg) beside(class string, l lineLayout, words string, x, y float64) {
 		return
 	}
 	b.text(class, "start", lineSans, l.Unit, x+by, y, words)
-}
-
-// lineRows are the rows of labels that were given out.
-type lineRows struct {
-	l    lineLayout
-	rows [3][][2]float64
-}
-
-// room is the first row in which a label meets no other, -1: none.
-func (r *lineRows) room(x float64, letters int) int {
-	u := r.l.Unit
-	from := x
-	wide := r.l.Bold + .4*u + .58*u*float64(letters)
-	if r.l.labelLeft(x, letters) {
-		from = x - wide
-	}
-next:
-	for row := 0; row < len(r.rows) && float64(row+1)*1.3*u <= r.l.High-r.l.Low+u; row++ {
-		for _, taken := range r.rows[row] {
-			if from < taken[1] && taken[0] < from+wide {
-				continue next
-			}
-		}
-		r.rows[row] = append(r.rows[row], [2]float64{from, from + wide})
-		return row
-	}
-	return -1
 }
 
 // lineShades is how many strengths of ink a dense line has.
@@ -223,14 +197,19 @@ func (b *svg) marks(class string, scores []float64, l lineLayout, span, y, high 
 	}
 }
 
+// lineMany is of how many marks in view each is drawn for itself; of more, some
+// stand for those beside them too. At fifty marks a column nobody sees it.
+const lineMany = 65536
+
 // lineColumns fills columns one unit wide by how much of each the marks cover.
 func lineColumns(paths *[lineShades + 1]bytes.Buffer, scores []float64, l lineLayout, span, y, high float64) {
 	covered := make([]float64, int(l.Right)+int(l.Thin)+2)
-	for _, s := range scores {
-		x := max(0, l.at(s, span)-l.Thin/2)
+	step := max(1, (len(scores)+lineMany-1)/lineMany)
+	for i := step / 2; i < len(scores); i += step {
+		x := max(0, l.at(scores[i], span)-l.Thin/2)
 		for left := l.Thin; left > 1e-9; {
 			part := min(math.Floor(x)+1-x, left)
-			covered[int(x)] += part
+			covered[int(x)] += part * float64(step)
 			x, left = math.Floor(x)+1, left-part
 		}
 	}

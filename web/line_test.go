@@ -262,6 +262,11 @@ func TestResultSheetOnPaper(t *testing.T) {
 	b.Open(r.server.URL + "/g/boots/sheet")
 	b.PDF(filepath.Join(dir, "sheet-letter.pdf"))
 	b.A4(filepath.Join(dir, "sheet-a4.pdf"))
+	if os.Getenv("EVENHAND_PICTURES") != "" {
+		b.SetViewport(1920, 1080, false)
+		b.Open(r.server.URL + "/g/boots/line.svg?form=wide")
+		b.Screenshot(filepath.Join(dir, "still-five.png"))
+	}
 	for name, want := range map[string][2]float64{"sheet-letter.pdf": {612, 792}, "sheet-a4.pdf": {210 / 25.4 * 72, 297 / 25.4 * 72}} {
 		pdf, err := os.ReadFile(filepath.Join(dir, name))
 		must(t, err)

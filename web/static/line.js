@@ -64,6 +64,27 @@ const evenhandLine = (() => {
   const at = (l, score, span) => l.left + score / span * (l.right - l.left);
   const labelLeft = (l, x, letters) => x + l.bold + 0.4 * l.unit + 0.58 * l.unit * letters > l.right;
 
+  // shownHigh is the height of a shown mark whose label stands in a row, -1: in
+  // none. Each row is lower, so that a mark meets no label of those before it.
+  const shownHigh = (l, row) => row < 0 ? l.low : l.high - 1.3 * l.unit * row;
+
+  // rows places labels from left to right: each in the first row in which it
+  // meets nothing, -1 in none.
+  function rows(l) {
+    const labels = [[], [], []], marks = [];
+    return (x, letters) => {
+      const wide = l.bold + 0.4 * l.unit + 0.58 * l.unit * letters, from = labelLeft(l, x, letters) ? x - wide : x;
+      const fits = (row) => 1.3 * l.unit * (row + 1) <= l.high - l.low + l.unit &&
+        !marks.some((m) => m.row >= 0 && m.row <= row && from < m.x && m.x < x) &&
+        !labels[row].some(([a, b]) => from < b && a < from + wide) &&
+        !labels.slice(row).some((taken) => taken.some(([a, b]) => a < x && x < b)); // the mark goes down through these
+      const row = [0, 1, 2].findIndex(fits);
+      if (row >= 0) labels[row].push([from, from + wide]);
+      marks.push({ x, row });
+      return row;
+    };
+  }
+
   // ---- drawing ----
 
   const known = new WeakMap(); // scores → sorted
@@ -170,32 +191,19 @@ const evenhandLine = (() => {
     if (words) text(g, words, left ? x + l.bold / 2 : x - l.bold / 2, l.upper - 1.65 * l.upperHigh, left ? "right" : "left");
   }
 
-  // shownMarks grow thick and red; each label takes the first row in which it
-  // meets no other.
+  // shownMarks grow thick and red, each with its label where there is room.
   function shownMarks(g, l, places, span, grown, colour) {
-    const rows = [];
+    if (grown === 0) return;
+    const placed = rows(l);
     g.fillStyle = colour.red;
     for (const p of places) {
-      if (p.score > span || grown === 0) continue;
-      const x = at(l, p.score, span);
-      stroke(g, l, x, l.base, l.low + grown * (l.high - l.low), l.thin + grown * (l.bold - l.thin));
-      if (!p.label) continue;
-      const row = roomFor(rows, l, x, p.label.length);
-      if (row < 0) continue;
+      if (p.score > span) continue;
+      const x = at(l, p.score, span), row = placed(x, p.label?.length ?? 0), high = shownHigh(l, row);
+      stroke(g, l, x, l.base, l.low + grown * (high - l.low), l.thin + grown * (l.bold - l.thin));
       g.globalAlpha = grown;
-      beside(g, l, p.label, x, l.base - l.high + (0.75 + 1.3 * row) * l.unit);
+      if (p.label && row >= 0) beside(g, l, p.label, x, l.base - high + 0.75 * l.unit);
       g.globalAlpha = 1;
     }
-  }
-
-  function roomFor(rows, l, x, letters) {
-    const wide = l.bold + 0.4 * l.unit + 0.58 * l.unit * letters, from = labelLeft(l, x, letters) ? x - wide : x, to = from + wide;
-    for (let row = 0; row < 3 && (row + 1) * 1.3 * l.unit <= l.high - l.low + l.unit; row++) {
-      if ((rows[row] ?? []).some(([a, b]) => from < b && a < to)) continue;
-      (rows[row] ??= []).push([from, to]);
-      return row;
-    }
-    return -1;
   }
 
   function coloursOf(canvas) {
@@ -254,6 +262,6 @@ const evenhandLine = (() => {
     return { stop, done };
   }
 
-  return { geometry: { end, span, reveal, upper, closer, layout, at, labelLeft }, drawLine, playLine, sizeLine, still };
+  return { geometry: { end, span, reveal, upper, closer, layout, at, labelLeft, rows, shownHigh }, drawLine, playLine, sizeLine, still };
 })();
 var { drawLine, playLine, sizeLine } = evenhandLine;
