@@ -5,8 +5,6 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
-
-	"evenhand/giveaway"
 )
 
 // How a stream keeps alive, and how long one write to a reader may take. Common
@@ -17,8 +15,6 @@ const (
 	writePatience = 10 * time.Second
 	retryAfter    = "retry: 2000\n\n"
 )
-
-func liveURL(id string) string { return "/g/" + id + "/live" }
 
 // liveRoutes are the streams.
 func (s *Site) liveRoutes(e *echo.Echo) {
@@ -97,16 +93,4 @@ func (w liveWriter) write(b []byte) error {
 		return err
 	}
 	return w.control.Flush()
-}
-
-// liveGiveaway reads a giveaway as it is, for those with a key of its show.
-func (s *Site) liveGiveaway(c echo.Context, id string) (giveaway.Giveaway, error) {
-	g, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), id)
-	if err == nil && g.State == giveaway.StateDraft {
-		err = giveaway.ErrNotFound
-	}
-	if err == nil {
-		c.Set(keyDraw, g.ID)
-	}
-	return g, err
 }
