@@ -24,17 +24,22 @@ func uploadLabel(key, name string, part, parts int) string {
 }
 
 // SaveUpload keeps bytes that belong to a giveaway for a day, sealed, in place
-// of those of the same key and name. Uploads whose day is over are dropped,
-// of all giveaways. giveaway.ErrNotFound.
+// of those of the same key and name. The day of all that has one key begins
+// with the first of it. Uploads whose day is over are dropped, of all
+// giveaways. giveaway.ErrNotFound.
 func (db *DB) SaveUpload(ctx context.Context, now time.Time, drawID, key, name string, content []byte) error {
 	parts := max(1, (len(content)+uploadPart-1)/uploadPart)
 	return db.tx(ctx, "keep an upload", func(tx *sql.Tx) error {
-		if _, err := exec(ctx, tx, `DELETE FROM uploads WHERE at < $1 OR (draw = $2 AND key = $3 AND name = $4)`,
-			now.Add(-uploadLife).Unix(), drawID, key, name); err != nil {
+		if _, err := exec(ctx, tx, `DELETE FROM uploads WHERE at < $1`, now.Add(-uploadLife).Unix()); err != nil {
 			return err
 		}
 		var known bool
-		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM giveaways WHERE id = $1)`, drawID).Scan(&known); err != nil {
+		var since int64
+		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM giveaways WHERE id = $1),
+			(SELECT COALESCE(MIN(at), CAST($3 AS BIGINT)) FROM uploads WHERE draw = $1 AND key = $2)`, drawID, key, now.Unix()).Scan(&known, &since); err != nil {
+			return err
+		}
+		if _, err := exec(ctx, tx, `DELETE FROM uploads WHERE draw = $1 AND key = $2 AND name = $3`, drawID, key, name); err != nil {
 			return err
 		}
 		if !known {
@@ -47,7 +52,7 @@ func (db *DB) SaveUpload(ctx context.Context, now time.Time, drawID, key, name s
 				return err
 			}
 			if _, err := exec(ctx, tx, `INSERT INTO uploads (draw, key, name, part, sealed, at) VALUES ($1, $2, $3, $4, $5, $6)`,
-				drawID, key, name, part, sealed, now.Unix()); err != nil {
+				drawID, key, name, part, sealed, since); err != nil {
 				return err
 			}
 		}

@@ -24,7 +24,8 @@ func TestUploads(t *testing.T) {
 		}
 		s.must(s.SaveUpload(ctx, at, id, "k", "file", []byte("before")))
 		s.must(s.SaveUpload(ctx, at, id, "k", "file", content))
-		s.must(s.SaveUpload(ctx, at, id, "k", "choice", nil))
+		s.must(s.SaveUpload(ctx, at, id, "k", "choice", []byte("first")))
+		s.must(s.SaveUpload(ctx, at.Add(time.Hour), id, "k", "choice", nil)) // the day goes on
 		got, err := s.Upload(ctx, at.Add(24*time.Hour), id, "k", "file")
 		if err != nil || !bytes.Equal(got, content) {
 			t.Errorf("%d bytes, %v; want %d", len(got), err, len(content))
@@ -35,6 +36,7 @@ func TestUploads(t *testing.T) {
 		missing("another key", id, "j", "file", at)
 		missing("another giveaway", "other", "k", "file", at)
 		missing("after a day", id, "k", "file", at.Add(24*time.Hour+time.Second))
+		missing("what was kept later with it", id, "k", "choice", at.Add(24*time.Hour+time.Second))
 		if err := s.SaveUpload(ctx, at, "other", "k", "file", content); !errors.Is(err, giveaway.ErrNotFound) {
 			t.Errorf("for no giveaway: %v, want ErrNotFound", err)
 		}

@@ -90,7 +90,7 @@ func newRig(t testing.TB, change ...func(*web.Config)) *rig {
 	public, err := url.Parse(r.server.URL)
 	must(t, err)
 	r.config = web.Config{
-		Host: r.host, Intake: r.intake, PublicURL: public, Now: r.now, Rand: rand.Reader,
+		Host: r.host, Intake: r.intake, PublicURL: public, Now: r.now, Rand: rand.Reader, MarkedKey: v.Key("parcel marked"),
 		Log: slog.New(slog.NewJSONHandler(r.logs, &slog.HandlerOptions{Level: slog.LevelDebug})), Ready: db.Ping,
 	}
 	for _, c := range change {

@@ -32,15 +32,16 @@ func (s sampleStore) Giveaway(_ context.Context, id string) (giveaway.Giveaway, 
 
 func (s sampleStore) Publication(string) fs.FS { return os.DirFS(s.dir) }
 
-// stateOf is the state in which the store would have the sample.
-func stateOf(r draw.Report) giveaway.State {
-	switch {
-	case r.Cancelled != nil:
-		return giveaway.StateCancelled
-	case r.Record != nil:
-		return giveaway.StateDrawn
-	case r.Freeze != nil:
-		return giveaway.StateFrozen
+// stateOf is the state in which the store would have the sample: by the files
+// that are there, whatever is wrong with them.
+func stateOf(dir string) giveaway.State {
+	for _, f := range []struct {
+		name  string
+		state giveaway.State
+	}{{draw.CancelledFile, giveaway.StateCancelled}, {draw.RecordFile, giveaway.StateDrawn}, {draw.FreezeFile, giveaway.StateFrozen}} {
+		if _, err := os.Stat(filepath.Join(dir, f.name)); err == nil {
+			return f.state
+		}
 	}
 	return giveaway.StateOpen
 }
@@ -64,7 +65,7 @@ func TestSamplesAreShown(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			dir := filepath.Join(vectors, name)
 			report := draw.Check(t.Context(), os.DirFS(dir), draw.Options{})
-			g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(report), Frozen: closes, Drawn: event}
+			g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(dir), Frozen: closes, Drawn: event}
 			if report.Opening != nil {
 				g.Opening = *report.Opening
 			}
@@ -102,7 +103,7 @@ func TestOutcomeInWords(t *testing.T) {
 	show := func(name string) (giveaway.Giveaway, draw.Report) {
 		dir := filepath.Join(vectors, name)
 		report := draw.Check(t.Context(), os.DirFS(dir), draw.Options{})
-		g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(report), Frozen: closes, Drawn: event, Opening: *report.Opening}
+		g := giveaway.Giveaway{ID: "sample", Terms: terms(t, "sample"), State: stateOf(dir), Frozen: closes, Drawn: event, Opening: *report.Opening}
 		r.config.Host.Store = sampleStore{r.db, g, dir}
 		r.rebuild()
 		return g, report

@@ -35,7 +35,7 @@ func TestForgottenLock(t *testing.T) {
 		for when, want := range map[string]string{
 			"2026-08-22T17:00": "The draw can only move to a later time.",
 			"2026-08-22T18:45": "Leave at least 10 minutes from now",
-			"":                 "Write a date and a time",
+			"":                 "Choose a day and an hour.",
 		} {
 			if a := change(when); a.status != 422 || !strings.Contains(textOf(a.body), want) {
 				t.Errorf("moving to %q: status %d, want 422 with %q: %s", when, a.status, want, textOf(a.body))
