@@ -2,6 +2,7 @@ package browsertest
 
 import (
 	"context"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
@@ -20,6 +21,29 @@ func (b *Browser) Open(url string) int {
 func (b *Browser) Follow(selector string) int {
 	b.t.Helper()
 	return b.load("follow "+selector, chromedp.Click(chromedp.CSS(selector)))
+}
+
+// Back goes to the page before and waits until that is there, be it loaded
+// anew or kept by the browser as it was left.
+func (b *Browser) Back() {
+	b.t.Helper()
+	Eval[bool](b, `(window.browsertestLeft = true, history.back(), true)`)
+	const there = `window.browsertestLeft === undefined && document.readyState === "complete"`
+	for deadline := time.Now().Add(Patience); ; time.Sleep(20 * time.Millisecond) {
+		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](there)) // fails while the page changes
+		switch {
+		case err == nil && ok:
+			return
+		case time.Now().After(deadline):
+			b.t.Fatalf("browser: go back: still at the same page, or %v", err)
+		}
+	}
+}
+
+// Reload loads the page again and returns its HTTP status.
+func (b *Browser) Reload() int {
+	b.t.Helper()
+	return b.load("load the page again", chromedp.Reload())
 }
 
 // Submit sends the form that the selected field or button is in by pressing
