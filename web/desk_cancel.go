@@ -118,7 +118,11 @@ func (d *desk) cancelPage(c echo.Context, g giveaway.Giveaway) (cancelPage, erro
 	all, err := d.cfg.Host.Store.Giveaways(c.Request().Context())
 	for _, one := range all {
 		if one.ID != g.ID && one.State != giveaway.StateCancelled && one.State != giveaway.StateDrawn {
-			p.Others = append(p.Others, offChoice{one.ID, one.ID + ": " + one.Terms.Title})
+			text := one.ID + ": " + one.Terms.Title
+			if one.State == giveaway.StateDraft {
+				text += " (not posted yet)"
+			}
+			p.Others = append(p.Others, offChoice{one.ID, text})
 		}
 	}
 	return p, err
@@ -130,8 +134,8 @@ func (p *cancelPage) choose() {
 	switch {
 	case p.Reason == reasonOther:
 		p.Code = reasonCode(p.Other)
-		if !draw.ValidRole(p.Code) {
-			p.fault("other", "Your reason", "Write the reason in a few words, 32 letters at most, such as “the shop closed”. They begin with a letter.")
+		if wrong := reasonFault(p.Code); wrong != "" {
+			p.fault("other", "Your reason", wrong)
 		}
 	case !slices.ContainsFunc(reasonsOff, func(r offChoice) bool { return r.Value == p.Reason }):
 		p.fault("reason", "Why", "Choose why it is called off.")
@@ -182,6 +186,23 @@ func (d *desk) postCancel(c echo.Context) error {
 		return err
 	}
 	return toDay(c, g)
+}
+
+// mostReason is how long a reason's code may be (draw protocol, cancelled.txt).
+const mostReason = 32
+
+// reasonFault says what is wrong with a reason in own words, by the code that
+// was made of it; "" if nothing is.
+func reasonFault(code string) string {
+	switch {
+	case code == "":
+		return "Write the reason in a few words of the letters a to z, such as “the shop closed”."
+	case len(code) > mostReason:
+		return "Make the reason shorter: with its blanks it has " + number(int64(len(code))) + " characters, and " + number(mostReason) + " can be published."
+	case !draw.ValidRole(code):
+		return "Begin the reason with a letter, such as “two weeks too late” for “2 weeks too late”."
+	}
+	return ""
 }
 
 // reasonCode makes a published code of a short phrase: "The shop closed!"

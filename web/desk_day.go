@@ -104,6 +104,13 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
+	if g.State == giveaway.StateCancelled {
+		all, err := d.postedOnes(c)
+		if err != nil {
+			return p, err
+		}
+		p.sayOff(all)
+	}
 	if d.cfg.Desk.Door != nil && g.State == giveaway.StateOpen && !at.Before(g.Opening.Opens) {
 		p.More = append(p.More, step{"Bring entries from a file", p.path("import")}, step{"Type in a card or letter", p.path("paper")})
 	}
@@ -196,8 +203,6 @@ func (p *dayPage) say(at time.Time) {
 	case giveaway.PhaseDrawn, giveaway.PhaseFinished:
 		p.Head, p.Lead = "The draw is made.", "The result stands for everybody to see and to check."
 		p.Next, p.More = step{"See the result", p.path("result")}, []step{{"Start the next one from this one", "/desk/new?from=" + p.G.ID}}
-	default:
-		p.sayOff()
 	}
 	if mayCancel(p.G) {
 		p.More = append(p.More, step{"Call it off", p.path("cancel")})

@@ -279,3 +279,100 @@ func TestNow(t *testing.T) {
 		}
 	}
 }
+
+// The first page lists what goes on, where that is more than one giveaway; a
+// giveaway that was called off never stands before one that goes on, and a
+// result that is held back shows nothing (the desk's issue, "Call off").
+func TestFirstPage(t *testing.T) {
+	r := newRig(t)
+	opensAt := func(late time.Duration) func(*giveaway.Terms) {
+		return func(x *giveaway.Terms) {
+			m, err := giveaway.MomentAt(opens.Add(late), "UTC")
+			must(t, err)
+			x.Opens, x.Title = m, "Win boots, "+x.Draw+"."
+		}
+	}
+	leads := func(path, want string) {
+		t.Helper()
+		if got := r.get(path); got.StatusCode != 303 || got.Header.Get("Location") != want {
+			t.Errorf("%s: %d to %q, want %s", path, got.StatusCode, got.Header.Get("Location"), want)
+		}
+	}
+	r.open("first", opensAt(0))
+	r.open("off", opensAt(20*time.Minute))
+	r.setTime(during)
+	page := r.get("/")
+	page.is(t, 200)
+	page.has(t, "Two giveaways go on here.", `<a href="/g/first">Win boots, first.</a>`, `<a href="/g/off">Win boots, off.</a>`, "taking entries")
+	_, err := r.host.Cancel(t.Context(), during, "off", "postponed", "")
+	must(t, err)
+	leads("/", "/g/first")
+	leads("/now", "/g/first")
+	r.get("/g/off").has(t, "What goes on here", `<a href="/g/first">Win boots, first.</a>`)
+	r.setTime(closes.Add(time.Minute)) // it only waits for its lock: still before the one that was called off
+	leads("/", "/g/first")
+	r.lock("first")
+	leads("/now", "/g/first")
+	r.draw("first")
+	leads("/", "/g/first")
+	r.get("/g/off").lacks(t, "What goes on here")
+
+	alone := newRig(t)
+	alone.open("off", opensAt(0))
+	_, err = alone.host.Cancel(t.Context(), during, "off", "postponed", "")
+	must(t, err)
+	if got := alone.get("/"); got.Header.Get("Location") != "/g/off" {
+		t.Errorf("with nothing else: to %q", got.Header.Get("Location"))
+	}
+}
+
+// What takes the place of a giveaway that was called off may be called off too:
+// viewers come to the one that goes on, whether it is named or names the old one.
+func TestOffLeadsOn(t *testing.T) {
+	r := newRig(t)
+	r.setTime(during)
+	named := func(x *giveaway.Terms) { x.Title = "Win boots, " + x.Draw + "." }
+	off := func(id, successor string) {
+		t.Helper()
+		_, err := r.host.Cancel(t.Context(), during, id, "postponed", successor)
+		must(t, err)
+	}
+	draft := terms(t, "two")
+	named(&draft)
+	_, err := r.host.Draft(t.Context(), during, draft)
+	must(t, err)
+	r.open("one", named)
+	off("one", "two")
+	r.get("/g/one").has(t, "Its terms are not posted yet; this page leads to it once they are.")
+	r.get("/g/one").lacks(t, "/g/two")
+	_, err = r.host.Open(t.Context(), during, "two")
+	must(t, err)
+	r.get("/g/one").has(t, `<a href="/g/two">Win boots, two.</a>`)
+	off("two", "")
+	r.get("/g/one").has(t, "“Win boots, two.” was to take its place, and was called off too.")
+	r.get("/g/one").lacks(t, `href="/g/two"`)
+	r.open("three", named, func(x *giveaway.Terms) { x.Follows = "two" })
+	r.get("/g/one").has(t, `<a href="/g/three">Win boots, three.</a>`)
+	r.get("/g/two").has(t, `<a href="/g/three">Win boots, three.</a>`)
+}
+
+// An address with a slash too many leads to the page; folders keep theirs, and
+// nothing leads to another host (RFC 3986, section 4.2: a reference that begins
+// with two slashes names a host).
+func TestSlashAtTheEnd(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	r.setTime(during)
+	for path, want := range map[string]string{
+		"/g/boots/": "/g/boots", "/g/boots/rules/?a=b": "/g/boots/rules?a=b", "/g/boots/t/K7QF2M9X4RTBW8ZC/": "/g/boots/t/K7QF2M9X4RTBW8ZC",
+		"/g/boots/fair/opening.txt/": "/g/boots/fair/opening.txt", "/now/": "/now", "/g/boots/r/x/": "/g/boots/r/x",
+	} {
+		if got := r.get(path); got.StatusCode != 301 || got.Header.Get("Location") != want {
+			t.Errorf("%s: %d to %q, want 301 to %s", path, got.StatusCode, got.Header.Get("Location"), want)
+		}
+	}
+	for path, status := range map[string]int{"/g/boots/fair/": 200, "//elsewhere.example/": 404, "/%2felsewhere.example/": 404, "/g/boots//": 404} {
+		r.get(r.server.URL+path).is(t, status)
+	}
+	r.post("/g/boots/", goodForm("robin@example.com")).is(t, 404)
+}

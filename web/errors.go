@@ -168,7 +168,7 @@ type troublePage struct {
 // troublePage is the page of a trouble. Lost: who meets it may have lost the
 // private page, and is told whom to ask.
 func (s *Site) troublePage(c echo.Context, t trouble, lost bool) troublePage {
-	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/now"}, Head: t.head, Next: t.next}
+	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/"}, Head: t.head, Next: t.next}
 	if g, ok := c.Get(keyGiveaway).(giveaway.Giveaway); ok {
 		p.Frame, p.Back = frame(g, now(c), t.head), homeURL(g.ID)
 		if lost && g.Terms.Host != "" {

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
+	"path"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -151,5 +154,24 @@ func (s *Site) sameOrigin(next echo.HandlerFunc) echo.HandlerFunc {
 			return errCrossOrigin
 		}
 		return next(c)
+	}
+}
+
+// slashless leads an address that was typed with a slash at its end to the one
+// without it. Addresses that stand for a folder keep theirs: their pattern ends
+// in one.
+func slashless(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		at := r.URL.Path
+		reads := r.Method == http.MethodGet || r.Method == http.MethodHead
+		// A path that is not clean, such as //elsewhere.example/, would lead to
+		// another host.
+		if !reads || at == "/" || path.Clean(at)+"/" != at || strings.HasSuffix(c.Path(), "/") {
+			return next(c)
+		}
+		c.Response().Header().Set("Cache-Control", "no-store")
+		to := url.URL{Path: path.Clean(at), RawQuery: r.URL.RawQuery}
+		return c.Redirect(http.StatusMovedPermanently, to.String())
 	}
 }

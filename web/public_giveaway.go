@@ -65,7 +65,7 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms, Mine: g.ID}
 	p.Head, p.Lead = closedWords(g, report, now(c))
 	p.Rows = closedTimes(g, now(c))
-	if p.Off, err = s.off(c.Request().Context(), g); err != nil {
+	if p.Off, err = s.off(c, g); err != nil {
 		return err
 	}
 	if report != nil && report.Freeze != nil {
@@ -181,34 +181,4 @@ func becameOf(n int, o *draw.Outcome, row placeRow) (what string, wins bool) {
 		}
 	}
 	return row.What, row.Wins
-}
-
-// getNow leads to the newest giveaway that takes entries, otherwise to the one
-// that was opened last.
-func (s *Site) getNow(c echo.Context) error {
-	all, err := s.cfg.Host.Store.Giveaways(c.Request().Context())
-	if err != nil {
-		return err
-	}
-	var best *giveaway.Giveaway
-	for i := range all {
-		g := &all[i]
-		if g.State != giveaway.StateDraft && (best == nil || newer(g, best, now(c))) {
-			best = g
-		}
-	}
-	if best == nil {
-		return errNothingYet
-	}
-	c.Set(keyDraw, best.ID)
-	c.Response().Header().Set("Cache-Control", "no-store")
-	return c.Redirect(http.StatusSeeOther, homeURL(best.ID))
-}
-
-func newer(a, b *giveaway.Giveaway, at time.Time) bool {
-	aTakes, bTakes := a.Phase(at) == giveaway.PhaseTaking, b.Phase(at) == giveaway.PhaseTaking
-	if aTakes != bTakes {
-		return aTakes
-	}
-	return a.Opening.Opens.After(b.Opening.Opens)
 }

@@ -1,8 +1,9 @@
 package web
 
 import (
-	"context"
-	"errors"
+	"slices"
+
+	"github.com/labstack/echo/v4"
 
 	"evenhand/draw"
 	"evenhand/entries"
@@ -14,6 +15,8 @@ type offPart struct {
 	When  Stamp
 	Comes string // what comes instead, in words; "" for nothing
 	URL   string // its page; "" while its terms are not posted
+
+	Now, NowURL string // what goes on here, where nothing comes instead
 }
 
 // asPublished takes what stands of a giveaway's end from its file, where that
@@ -26,26 +29,48 @@ func asPublished(g giveaway.Giveaway, r *draw.Report) giveaway.Giveaway {
 }
 
 // off says when a giveaway was called off, and what comes instead; nil
-// for any other.
-func (s *Site) off(ctx context.Context, g giveaway.Giveaway) (*offPart, error) {
+// for any other. Where nothing of that stands yet, it names what goes on here.
+func (s *Site) off(c echo.Context, g giveaway.Giveaway) (*offPart, error) {
 	if g.State != giveaway.StateCancelled {
 		return nil, nil
 	}
 	p := &offPart{When: stamp("", g.Cancelled, g.Terms.Event.Zone)}
-	if g.Successor == "" {
-		return p, nil
-	}
-	p.Comes = "Another giveaway takes its place. It will stand at " + s.link(homeURL(g.Successor)) + " when its terms are posted."
-	next, err := s.cfg.Host.Store.Giveaway(ctx, g.Successor)
-	switch {
-	case errors.Is(err, giveaway.ErrNotFound):
-		return p, nil
-	case err != nil:
+	all, err := s.postedOnes(c)
+	if err != nil {
 		return nil, err
-	case next.State != giveaway.StateDraft:
-		p.Comes, p.URL = next.Terms.Title, homeURL(next.ID)
+	}
+	last, waits := comesAfter(all, g)
+	switch {
+	case waits:
+		p.Comes = "Another giveaway takes its place. Its terms are not posted yet; this page leads to it once they are."
+	case last.ID != "" && last.State != giveaway.StateCancelled:
+		p.Comes, p.URL = last.Terms.Title, homeURL(last.ID)
+	case last.ID != "":
+		p.Comes = "“" + last.Terms.Title + "” was to take its place, and was called off too."
+	}
+	if p.URL == "" && len(all) > 0 && goesOn(all[0].Phase(now(c))) {
+		p.Now, p.NowURL = all[0].Terms.Title, homeURL(all[0].ID)
 	}
 	return p, nil
+}
+
+// comesAfter finds what takes the place of a giveaway that was called off: the one
+// that it names or that names it, and where that was called off too, the one
+// after it. All are those whose terms are posted. Waits: the one that comes
+// next is not among them. Last has no ID where nothing takes the place.
+func comesAfter(all []giveaway.Giveaway, g giveaway.Giveaway) (last giveaway.Giveaway, waits bool) {
+	seen := map[string]bool{g.ID: true}
+	for g.State == giveaway.StateCancelled {
+		i := slices.IndexFunc(all, func(x giveaway.Giveaway) bool {
+			return !seen[x.ID] && (x.ID == g.Successor || x.Opening.Follows == g.ID)
+		})
+		if i < 0 {
+			return last, g.Successor != "" && !seen[g.Successor]
+		}
+		g, last = all[i], all[i]
+		seen[g.ID] = true
+	}
+	return last, false
 }
 
 // offLead are the sentences under the heading of a giveaway that was called off.
@@ -87,13 +112,22 @@ func offTicketWords(st entries.Standing) (head string, lead []string) {
 // proofWords say what a proof of entry is still good for.
 const proofWords = "Your proof of entry keeps its meaning: it shows that this ticket was handed out, and when. A check of this giveaway says “called off”, never that a draw was held."
 
-// sayOff is the day-book's head after it was called off.
-func (p *dayPage) sayOff() {
+// sayOff is the day-book's head after it was called off. All are those whose
+// terms are posted.
+func (p *dayPage) sayOff(all []giveaway.Giveaway) {
 	p.Head, p.Lead = "This giveaway was called off.", "Nothing is drawn. Everybody who comes to its page reads why, and when."
-	if p.G.Successor != "" {
-		p.Lead += " It leads to “" + p.G.Successor + "”, which takes its place."
+	last, waits := comesAfter(all, p.G)
+	switch {
+	case last.ID != "" && last.State != giveaway.StateCancelled:
+		p.Lead += " Its page leads to “" + last.Terms.Title + "”, which takes its place."
+		p.Next = step{"Go on with “" + last.ID + "”", "/desk/g/" + last.ID}
+	case waits && last.ID == "":
+		p.Lead += " “" + p.G.Successor + "” takes its place; its page leads there once those terms are posted."
 		p.Next = step{"Go on with “" + p.G.Successor + "”", "/desk/g/" + p.G.Successor}
-		return
+	case last.ID != "":
+		p.Lead += " What was to take its place was called off too."
+		p.Next = step{"Go to “" + last.ID + "”", "/desk/g/" + last.ID}
+	default:
+		p.Next = step{"Make one that takes its place", "/desk/new?from=" + p.G.ID}
 	}
-	p.Next = step{"Make one that takes its place", "/desk/new?from=" + p.G.ID}
 }

@@ -15,7 +15,7 @@ func (s *Site) routes(e *echo.Echo) {
 		e.GET(path, h, m...)
 		e.HEAD(path, h, m...)
 	}
-	get("/", s.getNow)
+	get("/", s.getFirst)
 	get("/now", s.getNow)
 	get("/healthz", s.getHealth)
 	get("/readyz", s.getReady)

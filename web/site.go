@@ -108,7 +108,7 @@ func New(cfg Config) http.Handler {
 	e.HideBanner, e.HidePort = true, true
 	e.IPExtractor = clientAddress(cfg.Proxies)
 	e.HTTPErrorHandler = s.fail
-	e.Use(s.identify, s.log, s.recover, s.secure, s.sameOrigin)
+	e.Use(s.identify, s.log, s.recover, s.secure, s.sameOrigin, slashless)
 	s.routes(e)
 	s.claimRoutes(e)
 	s.secondRoutes(e)

@@ -193,9 +193,9 @@ func callOffFaults(t *testing.T, s *service) {
 	for query, want := range map[string]string{
 		"":                          "Choose why it is called off.",
 		"reason=valid":              "Choose why it is called off.",
-		"reason=other&other=+":      "Write the reason in a few words",
-		"reason=other&other=2+late": "Write the reason in a few words",
-		"reason=other&other=" + strings.Repeat("a+", 30): "Write the reason in a few words",
+		"reason=other&other=+":      "Write the reason in a few words of the letters a to z",
+		"reason=other&other=2+late": "Begin the reason with a letter",
+		"reason=other&other=" + strings.Repeat("a+", 30): "with its blanks it has 59 characters, and 32 can be published",
 		"reason=postponed&successor=boots":               "Choose one of your other giveaways, or none.",
 		"reason=postponed&successor=none-such":           "Choose one of your other giveaways, or none.",
 	} {
@@ -217,7 +217,12 @@ func TestCallOffWithSuccessor(t *testing.T) {
 	s.goes("/desk/g/later", "/desk/file", "terms", strings.NewReplacer(`"boots"`, `"later"`, "Win a pair of hiking boots in your size.", "Win boots after all.").Replace(string(terms)))
 	s.goes("/desk/g/boots", "/desk/g/boots/cancel", "reason", "postponed", "successor", "later", "seen", "before")
 	s.shows("/desk/g/boots", "Go on with “later”")
-	s.shows("/g/boots", "The reason: it was put off.", "Another giveaway takes its place. It will stand at "+public(s)+"/g/later")
+	s.shows("/g/boots", "The reason: it was put off.", "Another giveaway takes its place. Its terms are not posted yet; this page leads to it once they are.")
+	for _, path := range []string{"/desk/", "/desk/g/boots/", "/desk/g/boots/entries/"} {
+		if a := s.get(path); a.status != 301 || a.to != strings.TrimSuffix(path, "/") {
+			t.Errorf("%s: %d to %q, want 301 to it without its slash", path, a.status, a.to)
+		}
+	}
 	s.posts("later")
 	if page := s.get("/g/boots").body; !strings.Contains(page, `<a href="/g/later">Win boots after all.</a>`) {
 		t.Errorf("no link to what comes instead: %s", page)
