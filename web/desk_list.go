@@ -27,6 +27,7 @@ type listed struct {
 	ID, Title string
 	Where     string // in page words
 	Sample    bool
+	Draft     bool
 	Line      string // what is so, in a sentence
 	Event     Stamp
 }
@@ -64,20 +65,60 @@ func (d *desk) listed(c echo.Context, g giveaway.Giveaway) (listed, error) {
 	day, err := d.day(c, g)
 	return listed{
 		ID: g.ID, Title: g.Terms.Title, Where: string(g.Phase(now(c))), Sample: g.Sample,
-		Line: day.Head, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
+		Draft: g.State == giveaway.StateDraft, Line: day.Head, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
 	}, err
 }
 
 // Heading says what is so.
 func (p listPage) Heading() string {
-	switch n := len(p.Giveaways); n {
-	case 0:
+	switch all, typed := len(p.Giveaways), len(p.Typed); {
+	case all == 0 && typed == 0:
 		return "No giveaway here yet."
-	case 1:
+	case all == 0 && typed == 1:
+		return "One giveaway is begun, and not finished."
+	case all == 0:
+		return number(int64(typed)) + " giveaways are begun, and not finished."
+	case all == 1 && p.waiting() == all:
+		return "One giveaway is here, not posted yet."
+	case all == 1:
 		return "One giveaway is here."
+	case p.waiting() == all:
+		return number(int64(all)) + " giveaways are here, none posted yet."
 	default:
-		return number(int64(n)) + " giveaways are here."
+		return number(int64(all)) + " giveaways are here."
 	}
+}
+
+// waiting counts the drafts.
+func (p listPage) waiting() (n int) {
+	for _, g := range p.Giveaways {
+		if g.Draft {
+			n++
+		}
+	}
+	return n
+}
+
+// Next is the one filled button. While nothing is posted, it goes on with what
+// is begun: a form first, since a draft is further.
+func (p listPage) Next() step {
+	switch {
+	case p.waiting() < len(p.Giveaways):
+		return step{"Write a new giveaway", "/desk/new"}
+	case len(p.Typed) > 0:
+		return step{"Go on with “" + p.Typed[0].Title + "”", p.Typed[0].Path}
+	case len(p.Giveaways) > 0:
+		return step{"Go on with “" + p.Giveaways[0].Title + "”", "/desk/g/" + p.Giveaways[0].ID}
+	}
+	return step{"Write a giveaway", "/desk/new"}
+}
+
+// Other is where a new one is written, if that is not the filled button.
+func (p listPage) Other() string {
+	if p.Next().Path == "/desk/new" {
+		return ""
+	}
+	return "/desk/new"
 }
 
 func deskFrame(title string) Frame { return Frame{Title: title, Left: "Your desk", Home: "/desk"} }

@@ -81,7 +81,7 @@ func TestMakingIsKept(t *testing.T) {
 		if a := s.get(path); a.status != 303 || a.to != "/desk/g/boots/terms" {
 			t.Errorf("Back to the finished form: status %d to %q", a.status, a.to)
 		}
-		if page := s.shows("/desk", "One giveaway is here."); strings.Contains(page, "Not finished") {
+		if page := s.shows("/desk", "One giveaway is here, not posted yet."); strings.Contains(page, "Not finished") {
 			t.Error("the finished form is still listed")
 		}
 	})
