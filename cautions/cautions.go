@@ -55,7 +55,7 @@ type Caution struct {
 	Why    string      // what raised it, with the values
 	Text   string      // what to look at, one or two sentences
 	Source string      // where it comes from
-	Looked string      // when that was looked up: "24 November 2026"
+	Looked string      // when that was looked up: "24 November 2026"; "": nothing was
 	Mark   draw.Digest // of Code, Level, Why and Text: a mark that it was read counts for exactly this text
 }
 
@@ -109,7 +109,10 @@ func unjudged(e env) []string {
 }
 
 func (r rule) caution(e env, words map[string]string) Caution {
-	c := Caution{Code: r.ID, Level: r.Level, Why: fillIn(r.Why, e, words), Text: r.Text, Source: r.Source, Looked: rules.Looked}
+	c := Caution{Code: r.ID, Level: r.Level, Why: fillIn(r.Why, e, words), Text: r.Text, Source: r.Source}
+	if !r.Unsourced {
+		c.Looked = rules.Looked
+	}
 	c.Mark = draw.Hash([]byte("evenhand/caution/v1\n" + c.Code + "\n" + string(c.Level) + "\n" + c.Why + "\n" + c.Text + "\n"))
 	return c
 }
@@ -133,4 +136,12 @@ func TaxKnownUntil() int { return rules.Tax.KnownUntil }
 // TaxSource is where the sums of [TaxThreshold] come from.
 func TaxSource() string {
 	return "Public Law 119-21 (4 July 2025), § 70433; looked up " + rules.Looked
+}
+
+// Origin says where a caution comes from, in a sentence.
+func (c Caution) Origin() string {
+	if c.Looked == "" {
+		return "It rests on this: " + c.Source + "."
+	}
+	return "Source: " + c.Source + ", looked up " + c.Looked + "."
 }

@@ -39,6 +39,8 @@ type rule struct {
 	Why    string `json:"why"`   // the trigger in words; {name} stands for a value
 	Text   string `json:"text"`
 	Source string `json:"source"`
+	// Unsourced: nothing outside was looked up; Source says what it rests on.
+	Unsourced bool `json:"unsourced"`
 
 	when node
 }
