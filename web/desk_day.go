@@ -29,6 +29,7 @@ type dayPage struct {
 	Then    string   // a sentence after it, or ""
 	Next    step     // the one filled button; zero: none
 	More    []step   // links
+	Off     step     // calls it off, apart from the others; zero: it can't be
 	Rows    []dayRow
 	Counts  entries.Counts
 	Public  string // the giveaway's public address; "" for a draft
@@ -205,7 +206,7 @@ func (p *dayPage) say(at time.Time) {
 		p.Next, p.More = step{"See the result", p.path("result")}, []step{{"Start the next one from this one", "/desk/new?from=" + p.G.ID}}
 	}
 	if mayCancel(p.G) {
-		p.More = append(p.More, step{"Call it off", p.path("cancel")})
+		p.Off = step{"Call it off", p.path("cancel")}
 	}
 	if p.Counts.Issued > 0 && p.Next.Text != "Look at the entries" {
 		p.More = append(p.More, step{"Look at the entries", p.path("entries")})
@@ -286,26 +287,31 @@ func (p *dayPage) add(name, text string, at time.Time, post ...fact) {
 	}
 }
 
+// printOf is the fingerprint of posted terms. What was under the video once
+// stays here after a change, so that it can be found again.
+func printOf(o draw.Opening, now bool) fact {
+	switch {
+	case now && o.Revision == 1:
+		return fact{"The fingerprint of the posted terms", draw.Hash(o.Text()).String()}
+	case now:
+		return fact{"The fingerprint of the posted terms, as they are now", draw.Hash(o.Text()).String()}
+	}
+	return fact{"The fingerprint of the posted terms, as they were then", draw.Hash(o.Text()).String()}
+}
+
 // history writes the rows, newest first. Kept are the posted terms as they
 // were before.
 func (p *dayPage) history(key string, kept []draw.Opening) {
-	g, zone := p.G, p.G.Terms.Event.Zone
-	add := p.add
+	g, zone, add := p.G, p.G.Terms.Event.Zone, p.add
+	all := append(slices.Clone(kept), g.Opening)
 	add("Terms written", "You wrote the terms.", g.Created)
 	if g.State != giveaway.StateDraft {
-		post := []fact{{"The giveaway’s address", p.Public}, {"The key that everything about it is signed with", key}}
-		if g.Revision == 1 {
-			post = append(post, fact{"The fingerprint of the posted terms", g.OpeningHash.String()})
-		}
-		add("Terms posted", "The terms were posted. Put these lines under the video.", g.Opened, post...)
+		add("Terms posted", "The terms were posted. Put these lines under the video.", g.Opened,
+			fact{"The giveaway’s address", p.Public}, fact{"The key that everything about it is signed with", key},
+			printOf(all[0], len(kept) == 0))
 	}
-	for i, old := range kept {
-		if i+1 < len(kept) {
-			add("Terms changed", changedWords(old, kept[i+1], zone), kept[i+1].Revised)
-			continue
-		}
-		add("Terms changed", changedWords(old, g.Opening, zone), g.Opening.Revised,
-			fact{"The fingerprint of the posted terms, as they are now", g.OpeningHash.String()})
+	for i, next := range all[1:] {
+		add("Terms changed", changedWords(all[i], next, zone), next.Revised, printOf(next, i+1 == len(kept)))
 	}
 	if !g.Frozen.IsZero() {
 		add(rowLocked, capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)

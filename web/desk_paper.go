@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -125,7 +126,20 @@ func (d *desk) postPaper(c echo.Context) error {
 	case err != nil:
 		return err
 	}
+	if err := d.noteOnce(c, g, "A card or letter was typed in: ticket "+e.Ticket.Grouped()+"."); err != nil {
+		return err
+	}
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/paper/"+e.Ticket.String())
+}
+
+// noteOnce writes a line into the log that stands there once, however often its
+// form is sent.
+func (d *desk) noteOnce(c echo.Context, g giveaway.Giveaway, what string) error {
+	lines, err := d.cfg.Host.Logged(uncut(c), g.ID)
+	if err != nil || slices.ContainsFunc(lines, func(l giveaway.LogLine) bool { return l.What == what }) {
+		return err
+	}
+	return d.cfg.Host.Log(uncut(c), now(c), g.ID, what)
 }
 
 // A slipPage is what the host hands or sends to who wrote the card.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"crypto/sha256"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -36,6 +38,17 @@ func TestDayBookChanges(t *testing.T) {
 	}
 	if n := strings.Count(page, "Terms changed"); n != 3 {
 		t.Errorf("%d rows of changes, want 3", n)
+	}
+	// Every posted terms' fingerprint stays, counted here from the published file
+	// (draw protocol, "opening.txt": SHA-256 of the text before the signature).
+	for _, name := range []string{"opening.1.txt", "opening.2.txt", "opening.3.txt", "opening.txt"} {
+		text, _, _ := strings.Cut(s.get("/g/boots/fair/"+name).body, "\n\n")
+		if sum := fmt.Sprintf("%x", sha256.Sum256([]byte(text+"\n"))); strings.Count(page, sum) != 1 {
+			t.Errorf("the fingerprint %s of %s stands %d times in the day-book, want once", sum, name, strings.Count(page, sum))
+		}
+	}
+	if body := s.get("/desk/g/boots").body; strings.LastIndex(body, `<ul class="steps">`) > strings.Index(body, `<p class="steps off"><a href="/desk/g/boots/cancel">`) {
+		t.Error("calling it off does not stand last and apart")
 	}
 }
 

@@ -58,6 +58,9 @@ func TestPaper(t *testing.T) {
 		if first.status != 303 || first.to != again.to {
 			t.Fatalf("status %d to %s, then %d to %s: %s", first.status, first.to, again.status, again.to, textOf(first.body))
 		}
+		if n := strings.Count(s.shows("/desk/g/boots"), "A card or letter was typed in: ticket "); n != 1 {
+			t.Errorf("pressed twice, the day-book notes %d cards, want 1", n)
+		}
 		slip := s.shows(first.to, "A ticket for this entry.", "Private page", "Fingerprint of the entry", "from a card or letter")
 		private := privatePath.FindString(slip)
 		s.shows(private, "This entry was typed in by Slow Miles from a card or letter.", "kim@example.com")

@@ -10,9 +10,11 @@ document.addEventListener("submit", (event) => {
   window.addEventListener("pageshow", () => set(false), { once: true });
 });
 
-// Beside the giveaway's time, the viewer's own, where it differs.
+// Beside the giveaway's time, the viewer's own, where it differs. On the desk
+// only in the sentence on top: its rows are a log, in one zone.
 const part = (date, options) => new Intl.DateTimeFormat(document.documentElement.lang, options).format(date);
-for (const time of document.querySelectorAll("main time[datetime]")) {
+const times = location.pathname.startsWith("/desk") ? "main .lead time[datetime]" : "main time[datetime]";
+for (const time of document.querySelectorAll(times)) {
   const date = new Date(time.dateTime);
   if (Number.isNaN(date.getTime())) continue;
   const clock = part(date, { hour: "numeric", minute: "2-digit" }).replace(/\s/g, " ").toLowerCase();
