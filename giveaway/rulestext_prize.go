@@ -31,7 +31,7 @@ func (r *rulesPaper) prize() {
 	if r.many() {
 		r.par("There are "+strconv.Itoa(t.Winners)+" equal prizes. Each is "+t.PrizeWithin()+".", r.worth())
 	} else {
-		r.par("There is 1 prize: "+t.PrizeWithin()+".", r.worth())
+		r.par("There is one prize: "+t.PrizeWithin()+".", r.worth())
 	}
 	if t.Sizes == nil {
 		return

@@ -4,11 +4,13 @@ import (
 	"errors"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 )
 
 // Things of one second stand in the order in which they can only have happened
@@ -74,5 +76,35 @@ func TestLastRead(t *testing.T) {
 	get("x")
 	if reads != 5 || l.file.Read != 1 {
 		t.Errorf("read %d times, want 5", reads)
+	}
+}
+
+// Days that are in time, and a prize's sum, are not said twice where there is
+// one (a newcomer's finding).
+func TestSaidOnce(t *testing.T) {
+	day := func(from, to string) giveaway.Terms {
+		a, err := time.Parse(time.RFC3339, from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := time.Parse(time.RFC3339, to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return giveaway.Terms{Opens: giveaway.Moment{UTC: a, Zone: "UTC"}, Closes: giveaway.Moment{UTC: b, Zone: "UTC"},
+			Winners: 1, Worth: &giveaway.Worth{Cents: 18900, Currency: "USD"}}
+	}
+	one := day("2026-08-21T08:00:00Z", "2026-08-22T00:00:00Z") // closes at the end of the day
+	if got, want := daysWords(one), "Friday 21 August 2026"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got, want := daysWords(day("2026-08-21T08:00:00Z", "2026-08-22T00:00:01Z")), "Friday 21 August 2026 to Saturday 22 August 2026"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	for winners, want := range map[int]string{1: "189.00 US dollars", 2: "189.00 US dollars, together 378.00 US dollars"} {
+		one.Winners = winners
+		if !slices.Contains(factsOf(one), fact{"Retail value", want}) {
+			t.Errorf("%d winners: want %q in %v", winners, want, factsOf(one))
+		}
 	}
 }

@@ -19,7 +19,11 @@ func factsOf(t giveaway.Terms) []fact {
 	}
 	add("Worth", t.Value)
 	if t.Worth != nil {
-		add("Retail value", t.Worth.Words()+", together "+t.Total().Words())
+		together := ""
+		if t.Winners > 1 {
+			together = ", together " + t.Total().Words()
+		}
+		add("Retail value", t.Worth.Words()+together)
 	}
 	add("Channel", t.Channel)
 	add("Who sends the prize", t.Sponsor)

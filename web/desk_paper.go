@@ -67,7 +67,7 @@ func (d *desk) showPaper(c echo.Context, status int, g giveaway.Giveaway, st for
 		}
 		p.Summary.Links = append([]summaryLink{{"#" + p.Came.ID(), wrong}}, p.Summary.Links...)
 	}
-	p.Days = dayWords(t.Opens.UTC, t) + " to " + dayWords(t.Closes.UTC.Add(-time.Second), t)
+	p.Days = daysWords(t)
 	var err error
 	if p.Once, err = entries.NewOnce(d.cfg.Rand); err != nil {
 		return err
@@ -76,6 +76,16 @@ func (d *desk) showPaper(c echo.Context, status int, g giveaway.Giveaway, st for
 		p.Once = st.Form.Once
 	}
 	return d.render(c, status, "desk_paper", p)
+}
+
+// daysWords are the first and the last day that are in time; one day where
+// both are the same.
+func daysWords(t giveaway.Terms) string {
+	first, last := dayWords(t.Opens.UTC, t), dayWords(t.Closes.UTC.Add(-time.Second), t)
+	if first == last {
+		return first
+	}
+	return first + " to " + last
 }
 
 // dayWords is the day of an instant in the zone of closing.

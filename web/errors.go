@@ -171,12 +171,20 @@ func (s *Site) troublePage(c echo.Context, t trouble, lost bool) troublePage {
 	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/"}, Head: t.head, Next: t.next}
 	if g, ok := c.Get(keyGiveaway).(giveaway.Giveaway); ok {
 		p.Frame, p.Back = frame(g, now(c), t.head), homeURL(g.ID)
-		if lost && g.Terms.Host != "" {
-			p.Ask = "Lost that page? Ask " + g.Terms.Host + "."
+		if lost {
+			p.Ask = "Lost that page? " + askWords(g.Terms)
 		}
 	}
 	if t.status >= 500 {
 		p.Request = requestID(c)
 	}
 	return p
+}
+
+// askWords say whom to ask: what the terms name, or the channel itself.
+func askWords(t giveaway.Terms) string {
+	if t.Host != "" {
+		return "Ask " + t.Host + "."
+	}
+	return "Ask " + t.Channel + ", where you found this giveaway, and have your ticket’s number at hand if you wrote it down. Never send the private link itself to anybody."
 }

@@ -9,8 +9,8 @@ import (
 	"evenhand/giveaway"
 )
 
-// Whoever lost the private page is told whom to ask, if the terms name
-// somebody, and on no other page.
+// Whoever lost the private page is told whom to ask, the channel where the
+// terms name nobody, and on no other page.
 func TestLostPageHasAWayOn(t *testing.T) {
 	r := newRig(t)
 	r.open("boots")
@@ -25,7 +25,7 @@ func TestLostPageHasAWayOn(t *testing.T) {
 	wrong.has(t, ask)
 	r.get("/g/boots/t/K7QF").lacks(t, "Lost that page?")
 	r.enter("mute", "robin@example.com")
-	r.post("/g/mute", goodForm("robin@example.com")).lacks(t, "Lost that page?")
+	r.post("/g/mute", goodForm("robin@example.com")).has(t, "Lost that page? Ask Slow Miles, where you found this giveaway")
 }
 
 // The line about a friend, and the question where to send it, stand only where
@@ -51,6 +51,32 @@ func TestFriendOnlyWhereItHelps(t *testing.T) {
 		if got := strings.Contains(page.body, `name="friend"`); got != c.offer {
 			t.Errorf("%s: offers a friend: %v, want %v", id, got, c.offer)
 		}
+	}
+}
+
+// The countries where people may live stand first, in a group of their own;
+// the others follow, so that nobody searches in vain for theirs.
+func TestCountriesAllowedStandFirst(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	r.open("anywhere", func(x *giveaway.Terms) { x.Region.Live = nil })
+	page := r.get("/g/boots").body
+	_, list, _ := strings.Cut(page, `<select id="f-live"`)
+	list, _, _ = strings.Cut(list, "</select>")
+	first, rest, found := strings.Cut(list, "</optgroup>")
+	if !found || !strings.Contains(first, `<optgroup label="Where entries are taken">`) || strings.Count(first, "<option") != 1+3 {
+		t.Errorf("the first group: %s", first)
+	}
+	for _, c := range []string{"CA", "DE", "US"} { // the terms'
+		if !strings.Contains(first, `value="`+c+`"`) || strings.Contains(rest, `value="`+c+`"`) {
+			t.Errorf("%s is not in the first group alone", c)
+		}
+	}
+	if !strings.Contains(rest, `value="FR"`) {
+		t.Error("France is nowhere")
+	}
+	if strings.Contains(r.get("/g/anywhere").body, "Where entries are taken") {
+		t.Error("a group where everybody may enter")
 	}
 }
 

@@ -168,7 +168,7 @@ func widthGroups(f entries.Form) []group {
 // goes. Without script all that the terms may need stand there.
 func (p *entryPage) places(r eligibility.Region, st formState) {
 	p.Live = st.text("live", "Where you live", "", st.Form.Live, "country")
-	p.Live.Groups = countryGroups(st.Form.Live, "Choose …", nil)
+	p.Live.Groups = liveGroups(st.Form.Live, r.Live)
 	p.Live.Needed = true
 	if countries := statesNeeded(r.LiveStateNeeded); len(countries) > 0 {
 		p.State = stateField(st, "state", "State", st.Form.State, "address-level1", countries, outside(countries))
@@ -240,6 +240,24 @@ func countryGroups(chosen, none string, only []string) []group {
 		}
 	}
 	return []group{{Options: list}}
+}
+
+// liveGroups lists the countries where people may live first, and then all
+// others, so that whoever lives there is told why it can't be.
+func liveGroups(chosen string, may []string) []group {
+	all := countryGroups(chosen, "Choose …", nil)[0].Options
+	if len(may) == 0 {
+		return []group{{Options: all}}
+	}
+	first, rest := group{Label: "Where entries are taken"}, group{Label: "Other countries"}
+	for _, o := range all[1:] {
+		if slices.Contains(may, o.Value) {
+			first.Options = append(first.Options, o)
+		} else {
+			rest.Options = append(rest.Options, o)
+		}
+	}
+	return []group{{Options: all[:1]}, first, rest}
 }
 
 // others makes the fields that only some terms ask for.

@@ -76,7 +76,7 @@ func TestSecondSecrets(t *testing.T) {
 				t.Errorf("handing in %q: status %d, want 422 with %q: %s", typed, a.status, want, textOf(a.body))
 			}
 		}
-		s.shows("/desk/g/boots", "Make your own copy of the link to send: "+public(s)+"/g/boots/second/maya", "the secret number of “Maya of Quiet Ridge” did not arrive")
+		s.shows("/desk/g/boots", "Remind Maya of Quiet Ridge: the number is to be handed in before the draw is made. The page for it, to copy and send: "+public(s)+"/g/boots/second/maya", "the secret number of “Maya of Quiet Ridge” did not arrive")
 
 		// The whole text, with the line ends that forms send, and once more.
 		for range 2 {
