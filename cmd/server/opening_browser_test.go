@@ -88,6 +88,7 @@ func TestOpeningInABrowser(t *testing.T) {
 		}
 		seen("sheet")
 		printed(t, b, database, "sheet")
+		sheetOnPaper(t, b)
 		if got := b.Submit(".button"); got != 200 {
 			t.Errorf("kept: status %d", got)
 		}
@@ -128,6 +129,24 @@ func changeInABrowser(t *testing.T, s *service, b *browsertest.Browser, seen fun
 		t.Errorf("posting the change: status %d, %q", got, b.Text("h1"))
 	}
 	seen("day-changed")
+}
+
+// sheetOnPaper looks at the recovery sheet as it prints: without the desk's
+// head, and number and key never on two pages. US Letter is 11 inches high, of
+// which the browser's own margins take less than one; CSS has 96 px an inch
+// (CSS Values and Units 3, section 6.2).
+func sheetOnPaper(t *testing.T, b *browsertest.Browser) {
+	t.Helper()
+	b.Paper(true)
+	defer b.Paper(false)
+	if browsertest.Eval[bool](b, `document.querySelector("header").checkVisibility()`) {
+		t.Error("the sheet prints with the desk’s head")
+	}
+	const kept = `(() => { const s = document.querySelector(".secrets");
+		return getComputedStyle(s).breakInside === "avoid" && s.querySelectorAll("[data-file]").length === 2 && s.getBoundingClientRect().height < 10 * 96 })()`
+	if !browsertest.Eval[bool](b, kept) {
+		t.Error("number and key may be printed on two pages")
+	}
 }
 
 // printed keeps a page as it is printed, to be looked at.

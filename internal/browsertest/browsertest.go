@@ -151,6 +151,16 @@ func (b *Browser) Still(still bool) {
 	})
 }
 
+// Paper lays the page out as for print, or as on a screen again.
+func (b *Browser) Paper(on bool) {
+	b.t.Helper()
+	media := ""
+	if on {
+		media = "print"
+	}
+	call(b, "set the kind of medium", emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media})
+}
+
 // Script allows (the default) or forbids the scripts of pages opened from now on.
 func (b *Browser) Script(on bool) {
 	b.t.Helper()
