@@ -16,6 +16,7 @@ import (
 // of the terms has its place here: what a draft holds, the form brings back.
 // [termsForm.fields] and [termsForm.ticks] give the names of the fields.
 type termsForm struct {
+	Asked, AskedNow            string // what was asked once; see [ask]
 	Draw, DrawProposed         string // DrawProposed is what the page proposed last
 	Title, Prize, Value        string
 	WorthSum, WorthCurrency    string
@@ -76,7 +77,7 @@ type bound[T any] struct {
 // fields are the fields in words, but for those of lists.
 func (f *termsForm) fields() []bound[string] {
 	return []bound[string]{
-		{"draw", &f.Draw}, {"draw_proposed", &f.DrawProposed}, {"title", &f.Title}, {"prize", &f.Prize}, {"value", &f.Value},
+		{"asked", &f.Asked}, {"asked_now", &f.AskedNow}, {"draw", &f.Draw}, {"draw_proposed", &f.DrawProposed}, {"title", &f.Title}, {"prize", &f.Prize}, {"value", &f.Value},
 		{"worth_sum", &f.WorthSum}, {"worth_currency", &f.WorthCurrency}, {"sponsor", &f.Sponsor}, {"sponsor_address", &f.SponsorAddress},
 		{"disclosure_kind", &f.DisclosureKind}, {"disclosure_more", &f.DisclosureMore}, {"disclosure", &f.Disclosure}, {"channel", &f.Channel}, {"host", &f.Host},
 		{"scale", &f.Scale}, {"table", &f.Table},

@@ -114,13 +114,25 @@ func (d *desk) begin(c echo.Context, m making) (termsForm, error) {
 	case m.g.ID != "":
 		return formOf(m.g.Terms), nil
 	case from == "":
-		return newForm(), nil
+		return d.firstForm(c)
 	}
 	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), from)
 	if err != nil {
 		return termsForm{}, err
 	}
 	return nextFrom(g.Terms, g.State == giveaway.StateCancelled && g.Successor == ""), nil
+}
+
+// firstForm is an empty form with what rarely changes from one giveaway to the
+// next: the channel, how it is reached, the zone.
+func (d *desk) firstForm(c echo.Context) (termsForm, error) {
+	f := newForm()
+	all, err := d.cfg.Host.Store.Giveaways(c.Request().Context())
+	if i := slices.IndexFunc(all, func(g giveaway.Giveaway) bool { return !g.Sample }); i >= 0 {
+		t := all[i].Terms
+		f.Channel, f.Host, f.Zone = t.Channel, t.Host, t.Event.Zone
+	}
+	return f, err
 }
 
 // kept finds the form as it was kept; ok is false where it never was.
@@ -151,6 +163,11 @@ func (d *desk) getMaking(c echo.Context, m making) error {
 		return err
 	}
 	p := d.makePage(c, m, f, stored)
+	if ok {
+		if p.Faults, err = d.faultsAt(c, m, f); err != nil {
+			return err
+		}
+	}
 	if ok && m.g.ID != "" {
 		p.Told = "These are changes that you have not finished. The draft itself is as it was."
 		if stale := keptSeen(stored); stale != "" && stale != seen(m.g) {
@@ -189,7 +206,9 @@ func (d *desk) postMaking(c echo.Context, m making) error {
 	f.Draw = orText(m.g.ID, f.Draw)
 	switch form.Get("do") {
 	case "keep":
-		return d.keepAndShow(c, m, f, form)
+		return d.keepAnd(c, m, f, form, m.path)
+	case "later":
+		return d.keepAnd(c, m, f, form, "/desk?kept="+url.QueryEscape(m.key))
 	case "table":
 		return d.readTable(c, m, f, form)
 	}
@@ -231,7 +250,8 @@ func cut(text string, most int) string {
 	return text
 }
 
-func (d *desk) keepAndShow(c echo.Context, m making, f termsForm, form url.Values) error {
+// keepAnd keeps the form and leads on.
+func (d *desk) keepAnd(c echo.Context, m making, f termsForm, form url.Values, to string) error {
 	_, err := d.keepForm(c, m, f, form)
 	switch {
 	case errors.Is(err, giveaway.ErrState):
@@ -239,7 +259,7 @@ func (d *desk) keepAndShow(c echo.Context, m making, f termsForm, form url.Value
 	case err != nil:
 		return err
 	}
-	return c.Redirect(http.StatusSeeOther, m.path)
+	return c.Redirect(http.StatusSeeOther, to)
 }
 
 // postKeep answers the page's script, which keeps what is typed now and then.
@@ -251,9 +271,11 @@ func (d *desk) postKeep(c echo.Context, m making) error {
 	f := readTermsForm(form)
 	f.Draw = orText(m.g.ID, f.Draw)
 	type answer struct {
-		Version int64             `json:"version"`
-		At      string            `json:"at"`
-		Said    map[string]string `json:"said,omitempty"`
+		Version int64              `json:"version"`
+		At      string             `json:"at"`
+		Kept    string             `json:"kept,omitempty"` // when, in words
+		Said    map[string]string  `json:"said,omitempty"`
+		Asks    map[string]timeAsk `json:"asks,omitempty"`
 	}
 	typed, err := d.keepForm(c, m, f, form)
 	if errors.Is(err, giveaway.ErrState) {
@@ -263,7 +285,7 @@ func (d *desk) postKeep(c echo.Context, m making) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, http.StatusOK, typeJSON, answer{typed.Version, stampUTC(typed.At), f.said()})
+	return writeJSON(c, http.StatusOK, typeJSON, answer{typed.Version, stampUTC(typed.At), keptSaid(typed.At, f.Zone), f.said(now(c)), f.timeAsks()})
 }
 
 // elsewhere says that another window was first. What was typed here stands in

@@ -7,11 +7,17 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
+	"evenhand/draw"
 	"evenhand/giveaway"
+	"evenhand/sizing"
 )
 
 // finish turns the form into a draft, or shows what is missing; then the form
@@ -32,24 +38,20 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 		}
 		return d.elsewhere(c, m, f)
 	}
-	f, asked, err := d.propose(c, m, f)
+	f, filled, err := d.propose(c, m, f)
 	if err != nil {
 		return err
 	}
-	t, problems := f.onto(m.g.Terms)
-	show := func(problems giveaway.Problems) error {
-		typed, err := d.keepForm(c, m, f, form)
-		if errors.Is(err, giveaway.ErrState) {
-			return d.elsewhere(c, m, f)
-		}
-		if err != nil {
-			return err
-		}
-		p := d.makePage(c, m, f, typed)
-		p.Faults = faultsOf(problems)
-		return d.render(c, http.StatusUnprocessableEntity, "desk_terms", p)
+	asked := f.askOnce(filled, now(c))
+	t, problems, err := d.wrong(c, m, f)
+	if err != nil {
+		return err
 	}
-	err = d.save(c, t, append(problems, asked...), m.g, show, func(g giveaway.Giveaway) error {
+	if asked || len(problems) > 0 {
+		return d.again(c, m, f, form, lookFaults)
+	}
+	show := func(problems giveaway.Problems) error { return d.refuse(c, m, f, form, problems) }
+	err = d.save(c, t, nil, m.g, show, func(g giveaway.Giveaway) error {
 		if m.g.ID == "" {
 			d.sessions.Put(c.Request().Context(), madeKey(m), g.ID)
 		}
@@ -72,32 +74,137 @@ func (d *desk) finished(c echo.Context, m making, f termsForm) (giveaway.Giveawa
 	return g, err == nil && len(problems) == 0 && pressedTwice(g, t)
 }
 
-// propose fills in what can be proposed from the rest, and asks to look at it:
-// the short name, and the sizes of a table that was pasted but not read. The
-// page's script proposes earlier.
-func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, giveaway.Problems, error) {
+// What the form's page is to look at; its address says so, so that it can be
+// loaded again and come back to.
+const (
+	lookFaults = "faults" // all that is wrong or asked
+	lookTable  = "table"  // the table of sizes alone
+)
+
+// again keeps the form and leads to its page, which says what is wrong.
+func (d *desk) again(c echo.Context, m making, f termsForm, form url.Values, look string) error {
+	_, err := d.keepForm(c, m, f, form)
+	switch {
+	case errors.Is(err, giveaway.ErrState):
+		return d.elsewhere(c, m, f)
+	case err != nil:
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, m.path+"?look="+look)
+}
+
+// refuse is again for what only saving has shown; what the page can't find by
+// itself is said at once.
+func (d *desk) refuse(c echo.Context, m making, f termsForm, form url.Values, problems giveaway.Problems) error {
+	if _, found, err := d.wrong(c, m, f); err != nil || len(found) > 0 {
+		if err != nil {
+			return err
+		}
+		return d.again(c, m, f, form, lookFaults)
+	}
+	typed, err := d.keepForm(c, m, f, form)
+	switch {
+	case errors.Is(err, giveaway.ErrState):
+		return d.elsewhere(c, m, f)
+	case err != nil:
+		return err
+	}
+	p := d.makePage(c, m, f, typed)
+	p.Faults = faultsOf(problems)
+	return d.render(c, http.StatusUnprocessableEntity, "desk_terms", p)
+}
+
+// wrong reads the form and returns its terms with all that is wrong: what can't
+// be read comes before what the terms say of the same field.
+func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giveaway.Problems, error) {
+	t, problems := f.onto(m.g.Terms)
+	problems = append(problems, f.tableFaults()...)
+	if m.g.ID == "" && draw.ValidID(t.Draw) {
+		switch g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), t.Draw); {
+		case errors.Is(err, giveaway.ErrNotFound):
+		case err != nil:
+			return t, nil, err
+		case len(problems) > 0 || !pressedTwice(g, t):
+			problems = append(problems, nameTaken)
+		}
+	}
+	return t, merge(problems, onForm(t, t.Validate())), nil
+}
+
+// faultsAt are what the page of a form says, by its address.
+func (d *desk) faultsAt(c echo.Context, m making, f termsForm) ([]fault, error) {
+	switch c.QueryParam("look") {
+	case lookFaults:
+		_, problems, err := d.wrong(c, m, f)
+		return faultsOf(append(problems, f.askedNow(now(c))...)), err
+	case lookTable:
+		return faultsOf(f.tableFaults()), nil
+	}
+	return nil, nil
+}
+
+// tableFaults are what is wrong with a pasted table that was not read yet.
+func (f termsForm) tableFaults() giveaway.Problems {
 	r := formReader{}
+	if blankText(f.Table) {
+		return nil
+	}
+	_, faults := readSizeTable(f.Table)
+	for _, text := range faults {
+		r.add("table", "%s", text)
+	}
+	return r.problems
+}
+
+// propose fills in what follows from the rest: the heading, the short name, the
+// widths, the start, and the sizes of a table that was pasted but not read.
+// What was filled in and has to be looked at is named.
+func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []string, error) {
+	var filled []string
+	f.Title = orText(f.Title, headingOf(f.Prize))
 	if name := slug(f.Title, 40); m.g.ID == "" && f.Draw == "" && name != "" {
 		free, err := d.freeName(c, name)
 		if err != nil {
 			return f, nil, err
 		}
 		f.Draw, f.DrawProposed = free, free
-		r.add("draw", "This name is proposed. It can’t be changed later; change it now or leave it, and go on.")
+		filled = append(filled, askName)
 	}
 	if blankText(f.Table) {
 		f.Table = ""
-		return f, r.problems, nil
-	}
-	read, faults := readSizeTable(f.Table)
-	for _, text := range faults {
-		r.add("table", "%s", text)
-	}
-	if len(faults) == 0 {
+	} else if read, faults := readSizeTable(f.Table); len(faults) == 0 {
 		f.Ranges, f.Table = read.onto(f.Ranges), ""
-		r.add("run_0_from", "These sizes were read from your table. Change them until they are right, or leave them, and go on.")
+		filled = append(filled, askTable)
 	}
-	return f, r.problems, nil
+	for i, row := range f.Ranges {
+		f.Ranges[i].Widths = orText(row.Widths, usualWidth(row.System))
+	}
+	if zone, err := giveaway.LoadZone(f.zoneOf("opens")); f.Opens == "" && err == nil {
+		f.Opens = now(c).In(zone).Format("2006-01-02T15:04")
+	}
+	return f, filled, nil
+}
+
+// headingOf makes a heading of a prize: "Win a pair of hiking boots."
+func headingOf(prize string) string {
+	if prize == "" {
+		return ""
+	}
+	if article, rest, ok := strings.Cut(prize, " "); ok && slices.Contains([]string{"A", "An", "The", "One"}, article) {
+		prize = strings.ToLower(article) + " " + rest
+	} else if first, _ := utf8.DecodeRuneInString(prize); unicode.IsUpper(first) {
+		prize = ": " + prize
+	}
+	return strings.Replace("Win "+strings.TrimRight(prize, ".")+".", "Win : ", "Win: ", 1)
+}
+
+// usualWidth is the width of a row that names none: the medium one.
+func usualWidth(system string) string {
+	w, err := sizing.ParseWidth(sizing.System(system), "medium")
+	if err != nil {
+		return ""
+	}
+	return w
 }
 
 // freeName finds a short name that no giveaway has: boots, boots-2, boots-3 …
@@ -118,25 +225,18 @@ func (d *desk) freeName(c echo.Context, name string) (string, error) {
 // readTable puts the sizes of a pasted table into the rows of the form.
 func (d *desk) readTable(c echo.Context, m making, f termsForm, form url.Values) error {
 	read, faults := readSizeTable(f.Table)
-	if len(faults) == 0 {
-		f.Ranges, f.Table = read.onto(f.Ranges), ""
+	if len(faults) > 0 {
+		return d.again(c, m, f, form, lookTable)
 	}
-	typed, err := d.keepForm(c, m, f, form)
+	f.Ranges, f.Table = read.onto(f.Ranges), ""
+	_, err := d.keepForm(c, m, f, form)
 	switch {
 	case errors.Is(err, giveaway.ErrState):
 		return d.elsewhere(c, m, f)
 	case err != nil:
 		return err
-	case len(faults) == 0:
-		return c.Redirect(http.StatusSeeOther, m.path+"?"+read.told()+"#sizes")
 	}
-	r := formReader{}
-	for _, text := range faults {
-		r.add("table", "%s", text)
-	}
-	p := d.makePage(c, m, f, typed)
-	p.Faults = faultsOf(r.problems)
-	return d.render(c, http.StatusUnprocessableEntity, "desk_terms", p)
+	return c.Redirect(http.StatusSeeOther, m.path+"?"+read.told()+"#sizes")
 }
 
 // newKey makes the key of a new form: 128 random bits, 26 characters.

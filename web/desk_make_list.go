@@ -16,6 +16,7 @@ type typedForm struct {
 	Title string
 	Path  string
 	At    Stamp
+	Just  bool // it was kept a moment ago, and the page says so
 }
 
 // typedForms lists what is not finished, the one kept last first. Changes of a
@@ -27,7 +28,7 @@ func (d *desk) typedForms(c echo.Context) ([]typedForm, error) {
 	}
 	var list []typedForm
 	for _, f := range all {
-		one := typedForm{What: "a new one", Title: orText(f.Title, "A giveaway without a name yet"), Path: "/desk/w/" + f.Key, At: stamp("", f.At, keptZone(f))}
+		one := typedForm{What: "a new one", Title: orText(f.Title, "A giveaway without a name yet"), Path: "/desk/w/" + f.Key, At: stamp("", f.At, keptZone(f)), Just: c.QueryParam("kept") == f.Key}
 		if id, ok := strings.CutPrefix(f.Key, "g/"); ok {
 			g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), id)
 			if err != nil || g.State != giveaway.StateDraft {

@@ -24,6 +24,7 @@ type makePart struct {
 	Other      bool   // another window kept something else
 	Fresh      bool   // a form in which nothing was typed yet
 	Times      []timeField
+	Heading    string // which heading is taken, where none is typed
 	Sizes      string // the sizes in words
 	Ranges     []rangeForm
 	Questions  []questionForm
@@ -41,10 +42,9 @@ type makeSecond struct {
 // A timeField is one of the three times, with what has to be chosen.
 type timeField struct {
 	Name, Label, Hint string
-	Value, Zone       string // Zone only where it is not the zone of the others
-	Said              string // in words, or ""
-	Twice, Instead    []option
-	Faults            []string
+	Value, Zone       string   // Zone only where it is not the zone of the others
+	Said              string   // in words, or ""
+	Ask               *timeAsk // nil: nothing
 }
 
 func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.TypedForm) termsPage {
@@ -54,8 +54,8 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	}
 	p.Told = toldWords[c.QueryParam("read")]
 	p.makePart = makePart{
-		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptAtWords(stored.At, f.Zone),
-		Times: f.times(), Sizes: f.sizeWords(),
+		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptSaid(stored.At, f.Zone),
+		Times: f.times(now(c)), Heading: f.headingSaid(), Sizes: f.sizeWords(),
 		Ranges: padded(f.Ranges, 2, 40), Questions: padded(f.Questions, 2, 10),
 		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency),
 	}
@@ -95,37 +95,86 @@ func padded[T any](rows []T, more, most int) []T {
 	return rows
 }
 
-// keptAtWords say when a form was kept, on the form's own clocks.
-func keptAtWords(at time.Time, zone string) string {
+// keptSaid says when a form was kept, on the form's own clocks.
+func keptSaid(at time.Time, zone string) string {
 	if at.IsZero() {
 		return ""
 	}
-	loc, err := giveaway.LoadZone(zone)
-	if err != nil {
-		return "Kept at " + at.UTC().Format("15:04") + " UTC."
-	}
-	return "Kept at " + at.In(loc).Format("15:04") + ", " + zoneWords(zone) + "."
+	return "Kept " + stamp("", at, zone).Words + "."
 }
 
 func stampUTC(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 
-// times are the three times of the form.
-func (f termsForm) times() []timeField {
+// times are the three times of the form, as they stand at a time.
+func (f termsForm) times(now time.Time) []timeField {
 	list := []timeField{
-		{Name: "opens", Label: "Entries start", Value: f.Opens, Zone: f.OpensZone},
 		{Name: "closes", Label: "Entries close", Value: f.Closes, Zone: f.ClosesZone, Hint: "From this moment on none is taken."},
 		{Name: "event", Label: "The draw, in your show", Value: f.Event, Hint: "At least ten minutes after entries close."},
+		{Name: "opens", Label: "Entries start", Value: f.Opens, Zone: f.OpensZone, Hint: "Left empty: as soon as you post it."},
 	}
-	which := map[string]string{"opens": f.OpensWhich, "closes": f.ClosesWhich, "event": f.EventWhich}
-	instead := map[string]string{"opens": f.OpensTake, "closes": f.ClosesTake, "event": f.EventTake}
+	asks := f.timeAsks()
 	for i := range list {
 		one := &list[i]
-		zone := f.zoneOf(one.Name)
-		one.Twice = twiceOptions(one.Value, zone, which[one.Name])
-		one.Instead = insteadOptions(one.Value, zone, instead[one.Name])
-		one.Said = timeSaid(one.Value, zone, which[one.Name], instead[one.Name])
+		which, instead := f.timeAnswers(one.Name)
+		one.Said = f.timeHint(one.Name, timeSaid(one.Value, f.zoneOf(one.Name), which, instead), now)
+		if ask, ok := asks[one.Name]; ok {
+			one.Ask = &ask
+		}
 	}
 	return list
+}
+
+// timeAnswers are the answers to a time's question.
+func (f termsForm) timeAnswers(name string) (which, instead string) {
+	which = map[string]string{"opens": f.OpensWhich, "closes": f.ClosesWhich, "event": f.EventWhich}[name]
+	instead = map[string]string{"opens": f.OpensTake, "closes": f.ClosesTake, "event": f.EventTake}[name]
+	return which, instead
+}
+
+// timeHint adds to a time said back what follows from it now.
+func (f termsForm) timeHint(name, said string, now time.Time) string {
+	which, instead := f.timeAnswers(name)
+	zone := f.zoneOf(name)
+	value := map[string]string{"opens": f.Opens, "closes": f.Closes, "event": f.Event}[name]
+	at := (&formReader{}).moment("", taken(value, instead, zone), zone, which).UTC
+	switch {
+	case said == "":
+	case name == "opens" && !at.After(now):
+		said += " That has passed: entries start as soon as you post it."
+	case !at.After(now):
+		said += " That has passed."
+	case name == "event" && at.Sub(now) > farAhead:
+		said += " That is more than a year from now."
+	}
+	return said
+}
+
+// A timeAsk is what has to be chosen about a wall time that comes twice or
+// never.
+type timeAsk struct {
+	Name     string   `json:"name"` // of the field that holds the answer
+	Question string   `json:"question"`
+	Options  []option `json:"options"`
+}
+
+// Answered reports whether one is chosen.
+func (a timeAsk) Answered() bool {
+	return slices.ContainsFunc(a.Options, func(o option) bool { return o.Chosen })
+}
+
+// timeAsks are the questions about the times, by their fields.
+func (f termsForm) timeAsks() map[string]timeAsk {
+	asks := map[string]timeAsk{}
+	for name, value := range map[string]string{"opens": f.Opens, "closes": f.Closes, "event": f.Event} {
+		which, instead := f.timeAnswers(name)
+		if list := twiceOptions(value, f.zoneOf(name), which); list != nil {
+			asks[name] = timeAsk{name + "_which", "Clocks go back over this time, so it comes twice. Which one is meant?", list}
+		}
+		if list := insteadOptions(value, f.zoneOf(name), instead); list != nil {
+			asks[name] = timeAsk{name + "_take", "Clocks jump over this time, so it never comes. Which one in its place?", list}
+		}
+	}
+	return asks
 }
 
 // timeSaid says a time back: its weekday, its zone, and what it is in UTC.
@@ -172,24 +221,30 @@ func insteadOptions(local, zone, instead string) []option {
 }
 
 // said is what the page's script shows beside the fields: times and sizes in
-// words.
-func (f termsForm) said() map[string]string {
-	all := map[string]string{"sizes": f.sizeWords()}
-	for _, one := range f.times() {
+// words, and the heading that is taken where there is none.
+func (f termsForm) said(now time.Time) map[string]string {
+	all := map[string]string{"sizes": f.sizeWords(), "title": f.headingSaid()}
+	for _, one := range f.times(now) {
 		all[one.Name] = one.Said
-		switch {
-		case len(one.Twice) > 0 && one.Said == "":
-			all[one.Name] = "This time comes twice there, because clocks go back. You will be asked which one is meant."
-		case len(one.Instead) > 0 && one.Said == "":
-			all[one.Name] = "Clocks there jump over this time, so it never comes. You will be asked for another."
-		}
 	}
 	return all
+}
+
+// headingSaid says which heading is taken where none is typed.
+func (f termsForm) headingSaid() string {
+	if f.Title != "" || f.Prize == "" {
+		return ""
+	}
+	return "Left empty, it says: " + headingOf(f.Prize)
 }
 
 // sizeWords are the sizes in words; "" while they can't be read.
 func (f termsForm) sizeWords() string {
 	r := formReader{}
+	f.Ranges = slices.Clone(f.Ranges)
+	for i, row := range f.Ranges {
+		f.Ranges[i].Widths = orText(row.Widths, usualWidth(row.System))
+	}
 	s := f.sizes(&r)
 	if s == nil || len(r.problems) > 0 || s.Run.Validate() != nil {
 		return ""
@@ -240,9 +295,4 @@ func (p termsPage) FiledNames() map[string]string {
 // RowFaults are what is wrong in a row, by its name such as run_0.
 func (p termsPage) RowFaults(row string) []fault {
 	return slices.DeleteFunc(slices.Clone(p.Faults), func(f fault) bool { return !strings.HasPrefix(f.Field, row+"_") })
-}
-
-// MoreWho reports whether the rarer fields of who can win are shown at once.
-func (p termsPage) MoreWho() bool {
-	return p.F.NotShip != "" || p.F.FreelyAssociated || len(p.F.Filed) > 0 || len(p.Of("not_ship")) > 0
 }

@@ -35,7 +35,7 @@ func (d *desk) getPreview(c echo.Context) error {
 // showPreview renders the entry form itself, on the giveaway as it will be
 // while it takes entries.
 func (d *desk) showPreview(c echo.Context, status int, g giveaway.Giveaway, st formState) error {
-	st.Preview = "/desk/g/" + g.ID + "/preview"
+	st.Preview, st.Back = "/desk/g/"+g.ID+"/preview", "/desk/g/"+g.ID
 	shown := g
 	shown.State = giveaway.StateOpen
 	if g.State == giveaway.StateDraft {

@@ -64,12 +64,13 @@ var zones = strings.Fields(`America/New_York America/Chicago America/Denver Amer
 	Europe/Dublin Europe/Paris Europe/Berlin Europe/Madrid Europe/Rome Europe/Warsaw Asia/Tokyo Asia/Kolkata
 	Australia/Sydney Australia/Perth Pacific/Auckland UTC`)
 
+var nameTaken = giveaway.Problem{Field: "draw", Text: "There is a giveaway of this short name already. Choose another one; a name is used once."}
+
 // save saves a draft, or shows what is wrong. A new one, where old is the zero
 // value, takes a name that nobody has; the change of a draft takes the place of
 // old and of no other state ([giveaway.ErrStale]). What the form could not read
 // comes before what the terms say of the same field.
 func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems, old giveaway.Giveaway, show func(giveaway.Problems) error, done func(giveaway.Giveaway) error) error {
-	taken := giveaway.Problem{Field: "draw", Text: "There is a giveaway of this short name already. Choose another one; a name is used once."}
 	finish := func(g giveaway.Giveaway) error {
 		if err := done(g); err != nil {
 			return err
@@ -81,7 +82,7 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 		if len(problems) == 0 && pressedTwice(g, t) {
 			return finish(g)
 		}
-		problems = append(problems, taken)
+		problems = append(problems, nameTaken)
 	}
 	if len(problems) > 0 {
 		return show(merge(problems, onForm(t, t.Validate())))
@@ -93,7 +94,7 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 		return show(onForm(t, wrong))
 	case errors.Is(err, giveaway.ErrState) && fresh: // somebody was first, perhaps this very form
 		if g, err = d.cfg.Host.Store.Giveaway(uncut(c), t.Draw); err != nil || !pressedTwice(g, t) {
-			return show(giveaway.Problems{taken})
+			return show(giveaway.Problems{nameTaken})
 		}
 	case errors.Is(err, giveaway.ErrState): // it was posted meanwhile
 		return toDay(c, old)

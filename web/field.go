@@ -25,8 +25,9 @@ type group struct {
 }
 
 type option struct {
-	Value, Text string
-	Chosen      bool
+	Value  string `json:"value"`
+	Text   string `json:"text"`
+	Chosen bool   `json:"chosen"`
 }
 
 // ID is the control's id in the page; the summary links to it.

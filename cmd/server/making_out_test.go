@@ -22,7 +22,7 @@ func TestMakingWhileSignedOut(t *testing.T) {
 	b.Open(s.base + "/desk/new")
 	path := b.Location()
 	b.Type("#f-prize", "Boots")
-	until(t, b, "#kept", "Kept at ")
+	until(t, b, "#kept", "Kept ")
 	out := `fetch("/desk/out", {method: "POST"}).then((r) => r.status)`
 	if got := browsertest.Eval[int](b, out); got != 200 {
 		t.Fatalf("signed out: status %d", got)
@@ -33,7 +33,7 @@ func TestMakingWhileSignedOut(t *testing.T) {
 	if got := browsertest.Eval[int](b, in); got != 200 { // as another window of this browser does
 		t.Fatalf("signed in again: status %d", got)
 	}
-	until(t, b, "#kept", "Kept at ")
+	until(t, b, "#kept", "Kept ")
 	if page := s.get(strings.TrimPrefix(path, s.base)).body; !strings.Contains(page, `value="Slow Miles"`) {
 		t.Error("what was typed while signed out is not kept")
 	}

@@ -139,6 +139,13 @@ func (b *Browser) Dark(dark bool) {
 	})
 }
 
+// Zone sets the time zone that pages see, by its name in the IANA database, as
+// that of the device.
+func (b *Browser) Zone(name string) {
+	b.t.Helper()
+	call(b, "set the time zone", emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: name})
+}
+
 // Still sets what the page is told of the person's wish: few movements.
 func (b *Browser) Still(still bool) {
 	b.t.Helper()

@@ -27,13 +27,48 @@ if (form) {
 
   const show = (answer) => {
     form.elements.version.value = answer.version;
-    const at = new Intl.DateTimeFormat(undefined, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" }).format(new Date(answer.at));
-    say(`Kept at ${at}.`);
+    say(answer.kept);
     for (const [name, text] of Object.entries(answer.said ?? {})) {
       const place = document.querySelector(`[data-said="${name}"]`);
       if (place && place.textContent !== text) place.textContent = text;
     }
+    for (const name of times) ask(name, answer.asks?.[name]);
   };
+
+  // What has to be asked about a time that comes twice or never stands below it
+  // as long as it fits. One that is answered folds once it is left.
+  const times = ["opens", "closes", "event"];
+  const element = (tag, props, ...inside) => {
+    const e = Object.assign(document.createElement(tag), props);
+    e.append(...inside);
+    return e;
+  };
+  const due = {};
+  const ask = (name, question) => {
+    const place = document.getElementById(`s-${name}`), old = place.parentElement.querySelector("[data-ask]");
+    due[name] = question;
+    if (question && (old?.contains(document.activeElement) || old?.dataset.ask === JSON.stringify(question))) return;
+    old?.remove();
+    if (!question) return;
+    const set = element("fieldset", { className: "asked" }, element("legend", { textContent: question.question }),
+      ...question.options.map((o) => element("label", { className: "choice" },
+        element("input", { type: "radio", name: question.name, value: o.value, checked: o.chosen }), ` ${o.text}`)));
+    const answered = question.options.some((o) => o.chosen);
+    const all = answered ? element("details", { className: "asked" }, element("summary", { textContent: "Choose again which one is meant" }), set) : set;
+    all.dataset.ask = JSON.stringify(question);
+    place.after(all);
+  };
+  form.addEventListener("focusout", ({ target }) => {
+    const name = target.name?.match(/^(opens|closes|event)_(which|take)$/)?.[1];
+    if (name && name in due) setTimeout(() => ask(name, due[name]));
+  });
+  // A question fits one time in one zone.
+  form.addEventListener("input", ({ target }) => {
+    const all = target.name === "zone";
+    for (const name of times) if (all || target.name === name || target.name === `${name}_zone`) ask(name);
+    const answered = target.name.match(/^(opens|closes|event)_(which|take)$/);
+    if (answered) clear(field(answered[1]));
+  });
 
   // One save at a time: each is made from the version that the last one gave.
   const save = async () => {
@@ -63,13 +98,21 @@ if (form) {
     timer = setTimeout(() => { timer = 0; save(); }, 1000);
   };
 
+  // What was wrong with a field is no longer known once it is changed.
+  const clear = (target) => {
+    if (target.getAttribute("aria-invalid") !== "true") return;
+    target.removeAttribute("aria-invalid");
+    document.getElementById(`x-${target.name}`)?.remove();
+  };
+  form.addEventListener("input", ({ target }) => clear(target));
+
   // What is proposed follows the fields that it comes from until it is edited.
   const propose = (name, make, ...from) => {
     const to = field(name), last = field(name + "_proposed");
     if (!to || !last) return;
     const look = () => {
       if (to.value.trim() !== last.value) return;
-      const text = make(...from.map((f) => field(f).value.trim()));
+      const text = make(from.map((f) => field(f).value.trim()).find((value) => value !== "") ?? "");
       if (text !== "" || last.value !== "") to.value = last.value = text;
     };
     for (const f of from) field(f).addEventListener("input", look);
@@ -81,7 +124,8 @@ if (form) {
     const end = name.lastIndexOf("-", 40);
     return end > 0 ? name.slice(0, end) : name.slice(0, 40);
   };
-  propose("draw", slug, "title");
+  // The name comes from the heading, and that, where it is empty, from the prize.
+  propose("draw", (words) => slug(field("title").value.trim() === "" && words !== "" ? `win ${words}` : words), "title", "prize");
   // The sentences to choose from name whom the fields above name.
   const names = () => {
     const begin = `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and pays ${field("channel").value.trim() || "the channel"} `;
@@ -89,9 +133,13 @@ if (form) {
   };
   for (const name of ["sponsor", "channel"]) field(name).addEventListener("input", names);
 
-  // The browser knows in which zone the laptop is.
-  const zone = field("zone");
-  if ("fresh" in form.dataset && zone.value === "") zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
+  // The browser knows in which zone the laptop is. One that says UTC as a rule
+  // doesn't want to say it, so it is asked. What was typed is left alone.
+  const zone = field("zone"), here = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
+  if ("fresh" in form.dataset && zone.value === "" && here.includes("/") && !here.startsWith("Etc/")) {
+    zone.value = here;
+    document.getElementById("h-zone").textContent = "Taken from this device. Change it if your show goes by other clocks.";
+  }
 
   // A row more, whenever somebody writes into the last one.
   const number = /^(run|q)_(\d+)_/;
@@ -120,12 +168,6 @@ if (form) {
     if (row && event.target.value !== "") more(row);
   });
 
-  // What was wrong with a field is no longer known once it is changed.
-  form.addEventListener("input", ({ target }) => {
-    if (target.getAttribute("aria-invalid") !== "true") return;
-    target.removeAttribute("aria-invalid");
-    document.getElementById(`x-${target.name}`)?.remove();
-  });
   form.addEventListener("input", touch);
   form.addEventListener("change", touch);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") save(); });

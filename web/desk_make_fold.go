@@ -1,0 +1,61 @@
+package web
+
+import (
+	"strconv"
+	"strings"
+)
+
+// Parts of the form that are seldom touched are folded. They open where they
+// hold something other than at first, or where something in them is wrong.
+
+// anyOf reports whether something is wrong with one of these fields.
+func (p termsPage) anyOf(fields ...string) bool {
+	for _, f := range fields {
+		if len(p.Of(f)) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// MoreWho: the rarer fields of who can win.
+func (p termsPage) MoreWho() bool {
+	f, first := p.F, newForm()
+	ticks := f.Friend != first.Friend || f.AlaskaHawaii != first.AlaskaHawaii || f.Territories || f.Military || f.FreelyAssociated
+	return ticks || f.NotLive+f.NotShip+f.Carriers != "" || len(f.Filed) > 0 || p.anyOf("not_live", "not_ship", "carriers", "filed_NY")
+}
+
+// BarredOpen: who may not win.
+func (p termsPage) BarredOpen() bool {
+	return p.F.Barred != "" || p.F.BarredTick || p.anyOf("barred", "barred_tick")
+}
+
+// AfterOpen: the numbers of what comes after the draw.
+func (p termsPage) AfterOpen() bool {
+	f, first := p.F, newForm()
+	return f.Alternates != first.Alternates || f.AnswerDays != first.AnswerDays || f.KeepDays != first.KeepDays || f.LockMinutes != first.LockMinutes ||
+		p.anyOf("alternates", "answer_days", "keep_days", "lock_minutes")
+}
+
+// StepsOpen: the creator's own steps.
+func (p termsPage) StepsOpen() bool {
+	return p.F.Steps != "" || len(p.F.StepKinds) > 0 || p.anyOf("steps")
+}
+
+// AfterWords say what stands in the folded numbers.
+func (f termsForm) AfterWords() string {
+	count := func(typed, one, more string) string {
+		n, err := strconv.ParseInt(typed, 10, 64)
+		if err != nil {
+			return typed + " " + more
+		}
+		return many(n, one, more)
+	}
+	return capitalized(count(f.Alternates, "is next in line", "are next in line")) + "; a winner has " + count(f.AnswerDays, "day", "days") +
+		" to answer; people’s data are deleted after " + count(f.KeepDays, "day", "days") + "; the list locks itself " + strings.TrimSpace(f.LockMinutes) + " minutes before the draw."
+}
+
+// ScaleWords say how far men’s and women’s numbers lie apart.
+func (f termsForm) ScaleWords() string {
+	return map[string]string{"2": "1", "3": "1½", "4": "2"}[f.Scale]
+}
