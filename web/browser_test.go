@@ -56,7 +56,7 @@ func views(t *testing.T, r *rig) []view {
 		}
 	}}
 	r.open("long", longTerms)
-	all := []view{get("form", "/g/boots"), get("form-long", "/g/long"), faulty, refused, repeat, get("rules", "/g/boots/rules"), get("no-page", "/nothing")}
+	all := []view{get("first-page", "/"), get("form", "/g/boots"), get("form-long", "/g/long"), faulty, refused, repeat, get("rules", "/g/boots/rules"), get("no-page", "/nothing")}
 	r.enter("boots", "robin@example.com")
 	private := r.post("/g/boots", with(goodForm(long), "name", strings.Repeat("Maximiliane ", 3)[:35]+"Ypsi", "width", "B", "size_seen", "mens 10.5 b")).Header.Get("Location")
 	return append(all, get("private", private), get("fix", private+"/fix"), get("withdraw", private+"/withdraw"), get("fair-open", "/g/boots/fair/"))
