@@ -314,7 +314,7 @@ func (p *dayPage) history(key string, kept []draw.Opening) {
 		add("Terms changed", changedWords(all[i], next, zone), next.Revised, printOf(next, i+1 == len(kept)))
 	}
 	if !g.Frozen.IsZero() {
-		add(rowLocked, capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" in the draw.", g.Frozen)
+		add(rowLocked, capitalized(many(p.Counts.In, "ticket is", "tickets are"))+" on it.", g.Frozen)
 	}
 	add("Drawn", "The draw was made.", g.Drawn)
 	add("Called off", "You called it off. The reason: "+offWhy(g.CancelReason)+".", g.Cancelled)

@@ -108,3 +108,12 @@ func TestSaidOnce(t *testing.T) {
 		}
 	}
 }
+
+// A second number that came before the giveaway was called off goes into no
+// draw (draw protocol, "cancelled.txt": no draw follows).
+func TestSecondOfOneCalledOff(t *testing.T) {
+	off := giveaway.Giveaway{State: giveaway.StateCancelled}
+	if got, want := secondWords(off, true, false), "It was handed in; nothing is drawn with it."; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

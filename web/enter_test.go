@@ -303,7 +303,7 @@ func TestFirstPage(t *testing.T) {
 	r.setTime(during)
 	page := r.get("/")
 	page.is(t, 200)
-	page.has(t, "Two giveaways go on here.", `<a href="/g/first">Win boots, first.</a>`, `<a href="/g/off">Win boots, off.</a>`, "taking entries")
+	page.has(t, "Two giveaways go on here.", `<a href="/g/first">Win boots, first.</a>`, `<a href="/g/off">Win boots, off.</a>`, "Taking entries")
 	_, err := r.host.Cancel(t.Context(), during, "off", "postponed", "")
 	must(t, err)
 	leads("/", "/g/first")

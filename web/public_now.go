@@ -20,7 +20,7 @@ type nowPage struct {
 type nowRow struct {
 	Title, URL, Channel string
 	Sample              bool
-	Where               string // "taking entries"
+	Where               string // "Taking entries"
 	When                Stamp  // what comes next
 }
 
@@ -94,7 +94,7 @@ func (s *Site) getFirst(c echo.Context) error {
 	for _, g := range live {
 		p.Rows = append(p.Rows, nowRow{
 			Title: g.Terms.Title, URL: homeURL(g.ID), Channel: g.Terms.Channel, Sample: g.Sample,
-			Where: string(g.Phase(at)), When: headStamp(g, at),
+			Where: capitalized(string(g.Phase(at))), When: headStamp(g, at),
 		})
 	}
 	c.Response().Header().Set("Cache-Control", "no-store")

@@ -86,6 +86,8 @@ func secondWords(g giveaway.Giveaway, in, missed bool) string {
 	switch {
 	case in && missed:
 		return "It came too late for the draw, and changes nothing."
+	case in && g.State == giveaway.StateCancelled:
+		return "It was handed in; nothing is drawn with it."
 	case in && g.State == giveaway.StateDrawn:
 		return "It was handed in before the draw, and went into it."
 	case in:
