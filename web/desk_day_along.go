@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -9,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"evenhand/cautions"
+	"evenhand/draw"
 	"evenhand/giveaway"
 )
 
@@ -84,7 +87,11 @@ func (d *desk) logged(c echo.Context, p *dayPage) error {
 	}
 	var n int64
 	var last giveaway.CautionRead
-	for mark, r := range read {
+	marks := slices.SortedFunc(maps.Keys(read), func(a, b draw.Digest) int {
+		return cmp.Or(read[a].At.Compare(read[b].At), cmp.Compare(a.String(), b.String()))
+	})
+	for _, mark := range marks {
+		r := read[mark]
 		if r.Why != "" {
 			p.add("You went on", strings.TrimSpace(about[mark.String()]+" You went on: “"+r.Why+"”"), r.At)
 			continue
