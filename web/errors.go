@@ -11,6 +11,7 @@ import (
 	"evenhand/claims"
 	"evenhand/entries"
 	"evenhand/giveaway"
+	"evenhand/show"
 )
 
 // Errors that only the web knows.
@@ -43,6 +44,7 @@ var table = []struct {
 }{
 	{giveaway.ErrNotFound, trouble{404, "not-found", "There is no such giveaway.", "Check the address: it ends in the giveaway’s name."}},
 	{errNoSuchPage, trouble{404, "not-found", "There is no such page.", "Check the address, or go back to where you came from."}},
+	{show.ErrNoKey, trouble{404, "not-found", "This page does not exist.", "Check that the whole address was copied; its last part is long. The creator may also have made a newer one."}},
 	{errNothingYet, trouble{404, "not-found", "There is no giveaway here yet.", "Come back later."}},
 	{errNoTicket, trouble{404, "not-a-ticket", "That is not a ticket.", "A ticket has 16 letters and digits, such as K7QF-2M9X-4RTB-W8ZC; there is no U in it."}},
 	{errNoPlace, trouble{404, "not-on-a-list", "This ticket is on no list here.", "Check each letter and digit. While entries are open, and until the list is locked, only the page that came with the ticket knows it."}},

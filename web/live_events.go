@@ -22,6 +22,8 @@ func (s *Site) liveRoutes(e *echo.Echo) {
 		return
 	}
 	e.GET("/g/:id/live", s.getLive)
+	s.stageRoutes(e)
+	s.remoteRoutes(e)
 }
 
 // getLive streams to viewers what they may see, by the show's delay.

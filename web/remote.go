@@ -1,0 +1,166 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/giveaway"
+	"evenhand/show"
+)
+
+// A remotePage is what moves the stage: for a phone, a pedal or a friend.
+type remotePage struct {
+	Frame
+	V       liveView
+	Problem string
+	Paste   bool // offer a field for the public number
+	Value   valueWords
+	Path    string
+}
+
+func remoteURL(secret string) string { return "/remote/" + secret }
+
+func (s *Site) remoteRoutes(e *echo.Echo) {
+	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
+	press := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}
+	e.GET("/remote/:secret", s.getRemote, read...)
+	e.GET("/remote/:secret/live", s.getRemoteLive, read...)
+	e.POST("/remote/:secret/:move", s.postRemote, press...)
+}
+
+// remoted finds the giveaway, as it is, whose stage a remote moves.
+func (s *Site) remoted(c echo.Context) (giveaway.Giveaway, error) {
+	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyRemote, c.Param("secret"))
+	if err != nil {
+		return giveaway.Giveaway{}, show.ErrNoKey
+	}
+	return s.liveGiveaway(c, k.Draw)
+}
+
+func (s *Site) getRemote(c echo.Context) error {
+	g, err := s.remoted(c)
+	if err != nil {
+		return err
+	}
+	return s.showRemote(c, http.StatusOK, g, "", false)
+}
+
+func (s *Site) showRemote(c echo.Context, status int, g giveaway.Giveaway, problem string, paste bool) error {
+	v, err := s.stageView(c, g.ID)
+	if err != nil {
+		return err
+	}
+	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret"))}
+	p.Home, p.Right = "", Stamp{}
+	p.Paste = paste || c.QueryParams().Has("paste")
+	if p.Paste {
+		p.Value = p.Value.of(g)
+	}
+	return s.render(c, status, "remote", p)
+}
+
+// getRemoteLive streams the stage to the remote, until its key is revoked.
+func (s *Site) getRemoteLive(c echo.Context) error {
+	g, err := s.remoted(c)
+	if err != nil {
+		return err
+	}
+	return s.stream(c, g.ID, false, func() error { _, err := s.remoted(c); return err })
+}
+
+// postRemote makes one press, which names the version that it saw.
+func (s *Site) postRemote(c echo.Context) error {
+	g, err := s.remoted(c)
+	if err != nil {
+		return err
+	}
+	version, err := strconv.ParseInt(c.FormValue("version"), 10, 64)
+	if err != nil {
+		return errMalformed
+	}
+	known, err := s.press(uncut(c), s.cfg.Now().UTC(), g.ID, c.Param("move"), version, valueWords{Typed: c.FormValue("value")})
+	if !known {
+		return errNoSuchPage
+	}
+	s.hub.heard(g.ID)
+	problem, status := remoteProblem(g, err)
+	if err != nil && problem == "" {
+		return err
+	}
+	if strings.Contains(c.Request().Header.Get("Accept"), "application/json") {
+		v, err := s.stageView(c, g.ID)
+		if err != nil {
+			return err
+		}
+		return c.JSON(status, struct {
+			liveView
+			Problem string `json:"problem,omitempty"`
+			Paste   bool   `json:"paste,omitempty"`
+		}{v, problem, wantsPaste(err)})
+	}
+	if problem != "" {
+		return s.showRemote(c, status, g, problem, wantsPaste(err))
+	}
+	return c.Redirect(http.StatusSeeOther, remoteURL(c.Param("secret")))
+}
+
+// press makes the move of that word; known is false where there is none.
+func (s *Site) press(ctx context.Context, at time.Time, id, move string, version int64, v valueWords) (known bool, err error) {
+	sh := s.cfg.Event.Show
+	switch move {
+	case "forward":
+		_, err = sh.Forward(ctx, at, id, version, nil)
+	case "paste":
+		var st show.State
+		if st, err = sh.State(ctx, id); err != nil || st.Step != show.Number {
+			return true, err // a value is of use at one picture only
+		}
+		pasted, err := v.read()
+		if err != nil || pasted == nil {
+			return true, errPasted
+		}
+		_, err = sh.Forward(ctx, at, id, version, pasted)
+		return true, err
+	case "back":
+		_, err = sh.Back(ctx, at, id, version)
+	case "hold", "go":
+		_, err = sh.Hold(ctx, id, version, move == "hold")
+	case "dark", "light":
+		_, err = sh.Dark(ctx, id, version, move == "dark")
+	case "alternates":
+		_, err = sh.ShowAlternates(ctx, at, id, version)
+	default:
+		return false, nil
+	}
+	return true, err
+}
+
+func wantsPaste(err error) bool {
+	return errors.Is(err, giveaway.ErrNoBeacon) || errors.Is(err, errPasted)
+}
+
+// remoteProblem says in plain words why a press moved nothing.
+func remoteProblem(g giveaway.Giveaway, err error) (string, int) {
+	var early giveaway.ErrTooEarly
+	switch {
+	case err == nil:
+		return "", http.StatusOK
+	case errors.As(err, &early):
+		return "It is not time yet: the draw can be made from " + stamp("", early.Until, g.Terms.Event.Zone).Words + ".", http.StatusConflict
+	case errors.Is(err, show.ErrNotLocked):
+		return "The list is not locked yet. Lock it on the desk first.", http.StatusConflict
+	case errors.Is(err, errPasted):
+		return "This is not a public number of the network. Copy the whole answer, from { to }, or the 96 characters of its signature.", http.StatusUnprocessableEntity
+	case errors.Is(err, giveaway.ErrNoBeacon):
+		return "The public number is not at hand. Nothing was drawn. Press again, or open one of the addresses below and paste what it shows.", http.StatusServiceUnavailable
+	case errors.Is(err, giveaway.ErrState):
+		return "This giveaway was called off, so nothing is drawn.", http.StatusConflict
+	}
+	return "", 0
+}

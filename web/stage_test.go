@@ -1,0 +1,76 @@
+package web_test
+
+import (
+	"crypto/rand"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"evenhand/draw"
+	"evenhand/show"
+)
+
+// key makes a key of a show.
+func (r *rig) key(kind, draw string) string {
+	r.t.Helper()
+	k, err := show.NewKey(kind, draw, r.now(), rand.Reader)
+	must(r.t, err)
+	must(r.t, r.db.AddKey(r.t.Context(), k))
+	return k.Secret
+}
+
+// pressed presses on the remote as a page without script does.
+func (r *rig) pressed(remote, move string) answer {
+	r.t.Helper()
+	st, err := r.config.Event.Show.State(r.t.Context(), "boots")
+	must(r.t, err)
+	return r.post(remote+"/"+move, url.Values{"version": {strconv.FormatInt(st.Version, 10)}})
+}
+
+// A show by the remote alone, without script: each press leads to the next
+// picture, and neither stage nor remote has the result or a person before the
+// picture that shows it. Whoever has only the stage's key moves nothing.
+func TestStageAndRemote(t *testing.T) {
+	r := newRig(t).withEvent()
+	r.open("boots")
+	r.setTime(during)
+	for i := range 5 {
+		r.enter("boots", fmt.Sprintf("robin%d@example.com", i))
+	}
+	r.lock("boots")
+	r.setTime(event.Add(time.Minute))
+	must2(r.config.Event.Show.Start(t.Context(), event, "boots"))(t)
+	stage, remote := "/g/boots/stage?key="+r.key(show.KeyStage, "boots"), "/remote/"+r.key(show.KeyRemote, "boots")
+	var winner draw.Ticket
+	for _, step := range []show.Step{show.Soon, show.Tickets, show.Locked, show.Number, show.Opened, show.Line, show.First, show.Next} {
+		if step > show.Soon {
+			if a := r.pressed(remote, "forward"); a.StatusCode != 303 || a.Header.Get("Location") != remote {
+				t.Fatalf("forward to %v: status %d to %q: %s", step, a.StatusCode, a.Header.Get("Location"), a.body)
+			}
+		}
+		if step == show.Opened {
+			winner = draw.Check(t.Context(), r.db.Publication("boots"), draw.Options{}).Places[0].Ticket
+		}
+		for _, page := range []string{stage, remote, stage + "&overlay=1&tall=1"} {
+			a := r.get(page)
+			a.is(t, 200)
+			if page != remote && !strings.Contains(a.body, fmt.Sprintf("data-step=%q", step)) {
+				t.Errorf("at %v the stage shows another step: %s", step, a.body)
+			}
+			if strings.Contains(a.body, "example.com") {
+				t.Errorf("%s at %v holds an address", page, step)
+			}
+			end := winner.String()[12:]
+			if knows := strings.Contains(a.body, end); winner != (draw.Ticket{}) && knows != (step == show.First) {
+				t.Errorf("%s at %v has the winner: %t", page, step, knows)
+			}
+		}
+	}
+	r.get("/g/boots/stage?key="+strings.Repeat("0", 32)).is(t, 404)
+	r.get("/remote/"+stage[len("/g/boots/stage?key="):]).is(t, 404)
+	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyRemote, event))
+	r.get(remote).is(t, 404)
+}
