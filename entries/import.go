@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"evenhand/draw"
@@ -165,11 +166,26 @@ func (r *ImportedRow) judge(v Verdict) {
 			r.Why = why
 		}
 	case len(v.Fields) > 0:
-		r.Reason, r.Why = draw.Ineligible, v.Fields[0].Field+": "+v.Fields[0].Text
+		r.Reason, r.Why = draw.Ineligible, v.Fields[0].Field+": "+ofRow(v.Fields[0].Text)
 		if slices.Contains([]string{"live", "state", "ship", "ship_state"}, v.Fields[0].Field) {
 			r.Reason = draw.Region
 		}
 	}
+}
+
+// ofRow leaves out of a sentence of the form what it asks of whoever fills it
+// in: of a row nobody can be asked.
+func ofRow(text string) string {
+	var kept []string
+	for _, sentence := range strings.SplitAfter(text, ". ") {
+		if s := strings.TrimSpace(sentence); !strings.HasPrefix(s, "Please ") && !strings.HasPrefix(s, "Write ") {
+			kept = append(kept, s)
+		}
+	}
+	if len(kept) == 0 {
+		return "It is missing, or can't be read."
+	}
+	return strings.Join(kept, " ")
 }
 
 // lateWords say of a row what the form says of the present moment.

@@ -116,7 +116,7 @@ func checkRange(h Half) (Half, error) {
 	case h <= 120:
 		return 0, european()
 	}
-	return 0, &InputError{Length, "That looks like a length in millimetres. Please write the US size."}
+	return 0, &InputError{Length, "There is no such US size; it may be a length in millimetres. Please write the US size."}
 }
 
 func european() error {

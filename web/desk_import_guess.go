@@ -76,7 +76,7 @@ var headerWords = []struct {
 	{"email", []string{"=email", "=e-mail", "email address", "e-mail address", "email", "e-mail", "mail"}},
 	{"zone", []string{"time zone", "timezone", "=zone", "=tz"}},
 	{"time", []string{"=timestamp", "=time", "timestamp", "submitted", "submission date", "entered", "created", "completed", "start date", "=date", "date", "time"}},
-	{"system", []string{"men's or women's", "mens or womens", "men’s or women’s", "men or women", "system", "men's", "women's", "gender"}},
+	{"system", []string{"men's or women's", "mens or womens", "men’s or women’s", "men or women", "=m/w", "=w/m", "men/women", "mens/womens", "men's/women's", "men’s/women’s", "system", "men's", "women's", "gender", "=sex"}},
 	{"width", []string{"width"}},
 	{"size", []string{"=size", "shoe size", "us size", "size"}},
 	{"ship_state", []string{"ship_state", "shipping state", "state to send", "ship to state"}},
@@ -130,7 +130,9 @@ func guessColumns(fields []importField, header []string) map[string]string {
 	return cols
 }
 
-func plainHeader(h string) string { return strings.ToLower(strings.Join(strings.Fields(h), " ")) }
+func plainHeader(h string) string {
+	return strings.ReplaceAll(strings.ToLower(strings.Join(strings.Fields(h), " ")), " / ", "/")
+}
 
 // once reports whether a name stands in the header once.
 func once(header []string, name string) bool {

@@ -24,7 +24,8 @@ type columnsPage struct {
 	Head    string
 	Commas  []option
 	Fields  []columnField
-	At      string // the time of all rows, where no column holds one
+	More    []columnField // those that nothing needs and no column was found for
+	At      string        // the time of all rows, where no column holds one
 	Zone    string
 	Zones   []string
 	Rules   bool // everybody accepted the rules, where no column says so
@@ -125,7 +126,11 @@ func (d *desk) showColumns(c echo.Context, status int, u upload, faults []fault)
 				field.Faults = append(field.Faults, x.Text)
 			}
 		}
-		p.Fields = append(p.Fields, field)
+		if said := u.choice.Columns[f.Name]+u.choice.Fill[f.Name] != ""; f.Needed || said || len(field.Faults) > 0 || f.Name == "rules" {
+			p.Fields = append(p.Fields, field)
+		} else {
+			p.More = append(p.More, field)
+		}
 	}
 	p.First = u.sample(head)
 	return d.render(c, status, "desk_import_map", p)
@@ -264,7 +269,7 @@ func (u upload) sample(head entries.Head) []sampleRow {
 		putSample(rows, r.Row, sampleRow{capitalized(ordinal(int64(r.Row-1))) + " entry", r.Entry.Typed, u.understood(r), becomes})
 	}
 	for _, x := range got.Unreadable {
-		putSample(rows, x.Row, sampleRow{Name: capitalized(ordinal(int64(x.Row-1))) + " entry", Becomes: "Can’t be read: " + curly(endSentence(x.Why))})
+		putSample(rows, x.Row, sampleRow{Name: capitalized(ordinal(int64(x.Row-1))) + " entry", Becomes: "Can’t be read. " + unreadableWords(x.Why)})
 	}
 	return rows
 }

@@ -53,7 +53,7 @@ const rowsAPage = 200
 var fateOrder = []entries.Fate{entries.FateIn, entries.FateOut, entries.FateAgain, entries.FateThere, entries.FateUnreadable}
 
 var fateWords = map[entries.Fate]string{
-	entries.FateIn: "In the draw", entries.FateOut: "Not in the draw", entries.FateAgain: "Brought in already",
+	entries.FateIn: "In the draw", entries.FateOut: "Not in the draw", entries.FateAgain: "Brought in",
 	entries.FateThere: "In already by another way", entries.FateUnreadable: "Can’t be read",
 }
 
@@ -190,7 +190,7 @@ func (p *tryPage) say(plan []entries.Planned, open bool) {
 	case left == 0:
 		p.Head = capitalized(many(in, "row", "rows")) + " of this file’s " + number(all) + wasIn(in)
 	default:
-		p.Head = number(t[entries.FateIn]) + " of " + many(all, "row", "rows") + " would come into the draw."
+		p.Head = capitalized(numberOrNo(t[entries.FateIn])) + " of " + many(all, "row", "rows") + " would come into the draw."
 		p.Lead = append(p.Lead, "Nothing of it is stored yet.")
 		if p.Done {
 			p.Lead[0] = "A part of this file is in already: " + many(t[entries.FateAgain], "row", "rows") + ". This is the rest."
@@ -207,10 +207,24 @@ func (p *tryPage) say(plan []entries.Planned, open bool) {
 	case t[entries.FateIn] == 0:
 		p.Bring = "Note " + many(left, "ticket that is not in the draw", "tickets that are not in the draw")
 	case t[entries.FateIn] == 1:
-		p.Bring = "Bring this one in"
+		p.Bring = "Bring one row into the draw"
 	default:
-		p.Bring = "Bring these " + number(t[entries.FateIn]) + " in"
+		p.Bring = "Bring " + number(t[entries.FateIn]) + " rows into the draw"
 	}
+	if out := t[entries.FateOut]; p.Bring != "" && out > 0 && t[entries.FateIn] > 0 {
+		p.Bring += ", and note " + number(out) + " that " + map[bool]string{true: "is", false: "are"}[out == 1] + " not"
+	}
+}
+
+// numberOrNo is a number in words at the begin of a sentence.
+func numberOrNo(n int64) string {
+	switch n {
+	case 0:
+		return "none"
+	case 1:
+		return "one"
+	}
+	return number(n)
 }
 
 func wasIn(n int64) string {
@@ -281,14 +295,19 @@ func rowWords(p entries.Planned) tryRow {
 	case entries.FateThere:
 		r.Becomes = "In already " + wordOr(originWords, p.By)
 	case entries.FateAgain:
-		r.Ticket = p.Ticket.Grouped()
+		r.Ticket, r.Becomes = p.Ticket.Grouped(), fateWords[entries.FateIn]
 		if p.Reason != "" {
-			r.Why = "Not in the draw: " + outWords(p.Reason, p.Why)
+			r.Becomes, r.Why = fateWords[entries.FateOut], outWords(p.Reason, p.Why)
 		}
 	case entries.FateUnreadable:
-		r.Why = capitalized(curly(endSentence(p.Why)))
+		r.Why = unreadableWords(p.Why)
 	}
 	return r
+}
+
+// unreadableWords say why a row can’t be read, where that much is said already.
+func unreadableWords(why string) string {
+	return capitalized(curly(endSentence(strings.Replace(why, " can't be read: ", ": ", 1))))
 }
 
 // outWords say why a row is not in the draw: the finer reason where there is

@@ -163,6 +163,11 @@ func (d *desk) getMaking(c echo.Context, m making) error {
 		return err
 	}
 	p := d.makePage(c, m, f, stored)
+	if p.Fresh && c.QueryParam("from") == "" {
+		if p.Earlier, err = d.earlier(c); err != nil {
+			return err
+		}
+	}
 	if ok {
 		if p.Faults, err = d.faultsAt(c, m, f); err != nil {
 			return err

@@ -23,6 +23,7 @@ type makePart struct {
 	Kept       string // when it was kept, or ""
 	Other      bool   // another window kept something else
 	Fresh      bool   // a form in which nothing was typed yet
+	Earlier    []earlierOne
 	Times      []timeField
 	Heading    string // which heading is taken, where none is typed
 	Sizes      string // the sizes in words
@@ -31,6 +32,19 @@ type makePart struct {
 	Seconds    []makeSecond
 	StepKinds  []option
 	Currencies []option
+}
+
+// An earlierOne is a giveaway that a new one can start from.
+type earlierOne struct{ ID, Title string }
+
+// earlier are the newest three.
+func (d *desk) earlier(c echo.Context) ([]earlierOne, error) {
+	all, err := d.cfg.Host.Store.Giveaways(c.Request().Context())
+	var list []earlierOne
+	for _, g := range all[:min(len(all), 3)] {
+		list = append(list, earlierOne{g.ID, g.Terms.Title})
+	}
+	return list, err
 }
 
 // A makeSecond is a second secret with the address at which it is made.

@@ -118,14 +118,14 @@ func TestFileComesIn(t *testing.T) {
 			}
 		}
 		s.goes(at+"/try", at, sheetColumns...)
-		s.shows(at+"/try", "2 of 7 rows would come into the draw.", "Nothing of it is stored yet.", "Bring these 2 in",
-			"3 Not in the draw The same address as in row 2.", "4 In already by the form", "6 Can’t be read", "All 7")
+		s.shows(at+"/try", "2 of 7 rows would come into the draw.", "Nothing of it is stored yet.", "Bring 2 rows into the draw, and note 3 that are not",
+			"Row 3 Not in the draw The same address as in row 2.", "Row 4 In already by the form", "Row 6 Can’t be read The e-mail address: An address has one @", "All 7")
 		if n := issued(t, s); n != 1 {
 			t.Errorf("%d tickets before the button is pressed, want 1", n)
 		}
 		for range 2 { // pressed twice
 			s.goes(at+"/done", at+"/go")
-			s.shows(at+"/done", "2 rows of this file’s 7 are in the draw.", "3 rows have tickets that are not in the draw.", "One row has an address that is in already")
+			s.shows(at+"/done", "Row 2 In the draw", "Row 3 Not in the draw", "2 rows of this file’s 7 are in the draw.", "3 rows have tickets that are not in the draw.", "One row has an address that is in already")
 			if n := issued(t, s); n != 6 {
 				t.Errorf("%d tickets, want 6", n)
 			}
@@ -145,7 +145,7 @@ func TestFileComesIn(t *testing.T) {
 		again := s.bringFile(file)
 		s.goes(again+"/try", again, sheetColumns...)
 		s.shows(again+"/try", "2 rows of this file’s 7 are in the draw.")
-		if strings.Contains(s.get(again+"/try").body, "Bring these") {
+		if strings.Contains(s.get(again+"/try").body, "Bring 2 rows") {
 			t.Error("the same file is offered again")
 		}
 		s.shows("/desk/g/boots/entries", "By the form 1", "Brought in from a file 5")
@@ -155,6 +155,27 @@ func TestFileComesIn(t *testing.T) {
 			t.Errorf("the log has what stood in the file: %s", log)
 		}
 	})
+}
+
+// One column that says men's or women's by a letter is found by its name, and a
+// size that no shoe has is told as such. Source: invented; "M/W" is how a
+// newcomer's own sheet had it.
+func TestFileWithLetters(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.posted("boots", bootsTerms(t))
+	row := func(email, mw, size string) string {
+		return "8/21/2026 10:00:00," + email + ",US,Vermont," + mw + "," + size + ",D,30,Robin\n"
+	}
+	for _, head := range []string{"M/W", "m / w", "Men/Women", "Sex"} {
+		at := s.bringFile("Timestamp,Email,Country,State," + head + ",Size,Width,Age,Name\n" + row("robin@example.com", "M", "10.5") + row("kim@example.com", "", "10") + row("sam@example.com", "M", "99"))
+		if body := s.get(at).body; strings.Count(body, `<option value="`+head+`" selected>`) != 1 {
+			t.Errorf("%s is not found", head)
+		}
+		s.goes(at+"/try", at, formShown(s.get(at).body)...)
+		s.shows(at+"/try", "One of 3 rows would come into the draw.", "Row 2 In the draw", "Row 3 Not in the draw Men’s or women’s: It is missing, or can’t be read.",
+			"Row 4 Not in the draw The size: There is no such US size; it may be a length in millimetres.", "Bring one row into the draw, and note 2 that are not")
+	}
 }
 
 // groupedTicket is a ticket as it is shown (draw protocol, "ticket").
