@@ -81,7 +81,7 @@ func TestFromFirstStartToTheLock(t *testing.T) {
 		b.Type("#f-sponsor", "Larkspur Trail Supply")
 		b.Type("#f-channel", "Slow Miles")
 		b.Type("#f-title", "Boots for a slow mile")
-		until(t, b, "#kept", "Kept at ")
+		until(t, b, "#kept", "Kept ")
 		b.Open("about:blank") // the lid closes
 		b.Open(form)
 		put(b, "zone", "America/New_York")
