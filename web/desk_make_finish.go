@@ -119,6 +119,9 @@ func (d *desk) refuse(c echo.Context, m making, f termsForm, form url.Values, pr
 func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giveaway.Problems, error) {
 	t, problems := f.onto(m.g.Terms)
 	problems = append(problems, f.tableFaults()...)
+	if !t.Event.UTC.IsZero() && !t.Closes.UTC.IsZero() && !t.Event.UTC.After(t.Closes.UTC) {
+		problems = append(problems, giveaway.Problem{Field: "event", Text: "The draw would be before entries close. Close them earlier, or draw later."})
+	}
 	if m.g.ID == "" && draw.ValidID(t.Draw) {
 		switch g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), t.Draw); {
 		case errors.Is(err, giveaway.ErrNotFound):

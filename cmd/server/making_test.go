@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"html"
 	"regexp"
 	"strings"
 	"testing"
@@ -49,6 +50,29 @@ func (v *visitor) refused(path string, pairs ...string) answer {
 		v.t.Errorf("GET %s: status %d, or another page when loaded again", a.to, first.status)
 	}
 	return again
+}
+
+var (
+	controls    = regexp.MustCompile(`<input ([^>]*)name="([^"]+)" value="([^"]*)"([^>]*)>`)
+	firstOption = regexp.MustCompile(`<option value="([^"]*)"`)
+)
+
+// asItStands are the values that a form would send, but for long texts.
+func asItStands(page string) (pairs []string) {
+	for _, m := range controls.FindAllStringSubmatch(page, -1) {
+		if (strings.Contains(m[1], "checkbox") || strings.Contains(m[1], "radio")) && !strings.Contains(m[4], "checked") {
+			continue
+		}
+		pairs = append(pairs, m[2], html.UnescapeString(m[3]))
+	}
+	for _, m := range selects.FindAllStringSubmatch(page, -1) {
+		v := chosen.FindStringSubmatch(m[2])
+		if v == nil {
+			v = firstOption.FindStringSubmatch(m[2])
+		}
+		pairs = append(pairs, m[1], html.UnescapeString(v[1]))
+	}
+	return pairs
 }
 
 // A form is kept as typed, goes on in another browser, and becomes a draft;
@@ -102,6 +126,64 @@ func TestMakingIsKept(t *testing.T) {
 			t.Error("the finished form is still listed")
 		}
 	})
+}
+
+// Keeping a form to go on later leads to the desk, which says so. What needs no
+// answer needs none: the heading, the short name, the widths, the start and the
+// numbers follow from the rest. D is the medium width of men's shoes
+// (testdata/facts/sizing.json), B that of women's.
+func TestMakingNeedsLittle(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	path := aForm(t, s.visitor)
+	little := func(change ...string) []string {
+		return append(append(asItStands(s.get(path).body), "prize", "A pair of hiking boots in your size", "sponsor", "Larkspur Trail Supply", "channel", "Slow Miles",
+			"zone", "America/New_York", "closes", "2026-08-22T16:00", "event", "2026-08-22T17:40", "run_0_from", "7", "run_0_to", "14", "run_1_from", "6", "run_1_to", "9"), change...)
+	}
+	s.goes("/desk?kept="+strings.TrimPrefix(path, "/desk/w/"), path, little("do", "later")...)
+	s.shows("/desk?kept="+strings.TrimPrefix(path, "/desk/w/"), "“A pair of hiking boots in your size” is kept.", "Kept Friday 21 August 2026, 4:00 pm New York time.")
+	a := s.refused(path, little("do", "finish")...)
+	if text := textOf(a.body); strings.Count(text, "This name is proposed.") != 2 || !strings.Contains(text, "One field needs another look.") {
+		t.Errorf("the rest is not taken: %.900s", text)
+	}
+	const id = "win-a-pair-of-hiking-boots-in-your-size"
+	s.goes("/desk/g/"+id, path, append(asItStands(a.body), "do", "finish")...)
+	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That has passed: entries start as soon as you post it.", "3 are next in line; a winner has 7 days to answer")
+	s.shows("/desk/g/"+id+"/preview", "Win a pair of hiking boots in your size.", "Back to the day-book")
+	if page := s.get("/desk/new"); !strings.Contains(s.get(page.to).body, `name="channel" value="Slow Miles"`) || !strings.Contains(s.get(page.to).body, `name="zone" value="America/New_York"`) {
+		t.Error("the next form does not know the channel and the zone")
+	}
+}
+
+// What may be a slip is asked about once and refused never; another value is
+// asked about anew. What can't be is refused in words of its own. Common
+// practice, no source.
+func TestMakingAsksOnce(t *testing.T) {
+	for _, c := range []struct{ field, typed, want string }{
+		{"event", "2029-08-22T17:40", "The draw would be in 2029, more than a year from now. Is that the year?"},
+		{"closes", "2026-08-21T13:00", "This time has passed, so nobody could enter."},
+	} {
+		s := start(t, during, "", "-data", t.TempDir())
+		s.claim()
+		path := aForm(t, s.visitor)
+		a := s.refused(path, good(c.field, c.typed)...)
+		if text := textOf(a.body); strings.Count(text, c.want) != 2 || !strings.Contains(text, "One field needs another look.") {
+			t.Errorf("%s %s is not asked about: %.600s", c.field, c.typed, text)
+		}
+		said := []string{"asked", c.field + ":" + c.typed, "version", versionAt(t, s.visitor, path)}
+		if !strings.Contains(a.body, `name="asked" value="`+said[1]+`"`) {
+			t.Errorf("%s: the form forgets that it asked", c.field)
+		}
+		s.goes("/desk/g/boots", path, append(good(c.field, c.typed), said...)...)
+		other := aForm(t, s.visitor)
+		s.refused(other, append(good("draw", "other", "event", "2030-08-22T17:40"), "asked", "event:2029-08-22T17:40")...)
+		must(t, s.stop())
+	}
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	if a := s.refused("/desk/new", good("event", "2026-08-22T15:00")...); strings.Count(textOf(a.body), "The draw would be before entries close. Close them earlier, or draw later.") != 2 {
+		t.Errorf("a draw before the close: %.600s", textOf(a.body))
+	}
 }
 
 // What a page sends late, after its form was finished, does not bring it back:
