@@ -140,3 +140,13 @@ func (db *DB) Say(ctx context.Context, id string, t draw.Ticket, say, words stri
 		return err
 	})
 }
+
+// Newest is the giveaway whose show was moved last.
+func (db *DB) Newest(ctx context.Context) (string, error) {
+	var id string
+	err := db.read.QueryRowContext(ctx, `SELECT draw FROM shows ORDER BY moved DESC, draw LIMIT 1`).Scan(&id)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return "", fmt.Errorf("find the show that was moved last: %w", err)
+	}
+	return id, nil
+}

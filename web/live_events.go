@@ -32,13 +32,13 @@ func (s *Site) getLive(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.stream(c, g.ID, true, nil)
+	return s.stream(c, g.ID, viewers, nil)
 }
 
 // stream sends pictures until the reader leaves, the server stops, or still
 // says that the reader's right has gone; still is asked with each heartbeat.
-func (s *Site) stream(c echo.Context, id string, viewer bool, still func() error) error {
-	seat, leave := s.hub.sit(id, viewer)
+func (s *Site) stream(c echo.Context, id string, who audience, still func() error) error {
+	seat, leave := s.hub.sit(id, who)
 	defer leave()
 	w := newLiveWriter(c)
 	if err := w.write([]byte(retryAfter)); err != nil {

@@ -1,10 +1,7 @@
 package web
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
-	"fmt"
 	"log/slog"
 	"sync"
 	"sync/atomic"
@@ -19,9 +16,15 @@ type Event struct {
 	Show show.Show
 	Live Live
 	Keys show.Keys
+	// WordsKey makes the two words that a winner says in the chat.
+	WordsKey [32]byte
 	// Ends is closed when the server is about to stop: streams end then. Nil:
 	// they end with their readers.
 	Ends <-chan struct{}
+	// Clock is the database's clock. Nil: the database has this computer's.
+	Clock func(ctx context.Context) (time.Time, error)
+	// Disk is how many bytes are free where the data lies. Nil: not known.
+	Disk func() (free uint64, err error)
 }
 
 // Live tells that a show was moved.
@@ -62,30 +65,38 @@ type hub struct {
 // A room is a show that is watched. Its seats and newest pictures are guarded by
 // the hub's mu; the rest belongs to the loop.
 type room struct {
-	id            string
-	seats         map[*seat]bool
-	stage, viewer *picture // newest; nil: not read yet
+	id     string // of the giveaway; "": whichever show was moved last
+	seats  map[*seat]bool
+	newest [audiences]*picture // nil: not read yet
 
+	draw      string // the giveaway whose show it is
 	pulse     string
 	state     show.State
 	giveaway  giveaway.Giveaway
 	read      bool
 	stageOf   string // what the newest pictures were made of
 	viewerOf  string
-	number    string // the public number; "" not known
+	number    string // the public number; "" not known; guarded by mu, as asking
 	asking    bool
 	askedLast time.Time
 }
 
+// An audience is who gets which picture.
+type audience int
+
+const (
+	viewers   audience = iota // what the public may know, by the delay
+	stages                    // the picture as it stands
+	remotes                   // the same, and what the next press does
+	audiences int      = iota
+)
+
 // A seat is one who watches.
 type seat struct {
-	viewer bool
+	who    audience
 	wake   chan struct{} // one slot
 	newest atomic.Pointer[picture]
 }
-
-// A picture is what is sent: one event of the stream.
-type picture struct{ text []byte }
 
 func newHub(e *Event, now func() time.Time, log *slog.Logger) *hub {
 	return &hub{event: e, now: now, log: log, rooms: map[string]*room{}, dirty: map[string]bool{}, kick: make(chan struct{}, 1)}
@@ -93,18 +104,18 @@ func newHub(e *Event, now func() time.Time, log *slog.Logger) *hub {
 
 // sit takes a seat; the newest picture comes at once where it is known. leave
 // must be called.
-func (h *hub) sit(id string, viewer bool) (s *seat, leave func()) {
-	s = &seat{viewer: viewer, wake: make(chan struct{}, 1)}
+func (h *hub) sit(id string, who audience) (s *seat, leave func()) {
+	s = &seat{who: who, wake: make(chan struct{}, 1)}
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	r := h.rooms[id]
 	if r == nil {
-		r = &room{id: id, seats: map[*seat]bool{}}
+		r = &room{id: id, draw: id, seats: map[*seat]bool{}}
 		h.rooms[id] = r
 		h.dirty[id] = true
 	}
 	r.seats[s] = true
-	if f := r.pictureFor(s); f != nil {
+	if f := r.newest[who]; f != nil {
 		s.show(f)
 	}
 	if h.stop == nil {
@@ -115,13 +126,6 @@ func (h *hub) sit(id string, viewer bool) (s *seat, leave func()) {
 	}
 	h.poke()
 	return s, func() { h.leave(r, s) }
-}
-
-func (r *room) pictureFor(s *seat) *picture {
-	if s.viewer {
-		return r.viewer
-	}
-	return r.stage
 }
 
 func (s *seat) show(f *picture) {
@@ -149,9 +153,11 @@ func (h *hub) leave(r *room, s *seat) {
 func (h *hub) heard(id string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if h.rooms[id] != nil {
-		h.dirty[id] = true
-		h.poke()
+	for _, room := range []string{id, ""} {
+		if h.rooms[room] != nil {
+			h.dirty[room] = true
+			h.poke()
+		}
 	}
 }
 
@@ -219,15 +225,18 @@ func (h *hub) refresh(ctx context.Context, r *room, dirty, poll bool) error {
 	if !dirty && !poll {
 		return nil
 	}
-	pulse, err := h.event.Live.Pulse(ctx, r.id)
+	if err := h.follow(ctx, r); err != nil || r.draw == "" {
+		return err
+	}
+	pulse, err := h.event.Live.Pulse(ctx, r.draw)
 	if err != nil || (pulse == r.pulse && r.read) {
 		return err
 	}
-	g, err := h.event.Show.Host.Store.Giveaway(ctx, r.id)
+	g, err := h.event.Show.Host.Store.Giveaway(ctx, r.draw)
 	if err != nil {
 		return err
 	}
-	state, err := h.event.Show.State(ctx, r.id)
+	state, err := h.event.Show.State(ctx, r.draw)
 	if err != nil {
 		return err
 	}
@@ -235,77 +244,17 @@ func (h *hub) refresh(ctx context.Context, r *room, dirty, poll bool) error {
 	return nil
 }
 
-// paint makes the two pictures anew where what they are made of has changed.
-func (h *hub) paint(ctx context.Context, r *room, now time.Time) error {
-	h.askNumber(ctx, r, now)
-	number := h.numberOf(r)
-	turn := fmt.Sprint(r.giveaway.Held(now), now.Before(r.giveaway.DrawAt()), number)
-	if of := fmt.Sprint(r.pulse, turn); of != r.stageOf {
-		f, err := h.picture(ctx, r.state, true, number, now)
-		if err != nil {
-			return err
-		}
-		r.stageOf = of
-		h.send(r, f, false)
+// follow has the evening's room go to the show that was moved last.
+func (h *hub) follow(ctx context.Context, r *room) error {
+	if r.id != "" {
+		return nil
 	}
-	seen := r.state.Seen(now)
-	if of := fmt.Sprint(r.giveaway.State, r.giveaway.Revision, seen.Version, turn); of != r.viewerOf {
-		f, err := h.picture(ctx, seen, false, number, now)
-		if err != nil {
-			return err
-		}
-		r.viewerOf = of
-		h.send(r, f, true)
+	id, err := h.event.Show.Store.Newest(ctx)
+	if err != nil || id == r.draw {
+		return err
 	}
-	return nil
-}
-
-// picture makes the picture of a state.
-func (h *hub) picture(ctx context.Context, st show.State, names bool, number string, now time.Time) (*picture, error) {
-	facts, err := h.event.Show.Facts(ctx, st, names)
-	if err != nil {
-		return nil, err
-	}
-	facts.Number = number
-	data, err := json.Marshal(liveView{facts.View(st, now), facts.Button(st), facts.Coming(st, now)}.forWhom(names))
-	if err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "id: %d\nevent: show\ndata: %s\n\n", st.Version, data)
-	return &picture{b.Bytes()}, nil
-}
-
-// A liveView is what a stream carries: the picture, and for stage and remote
-// what the next press does.
-type liveView struct {
-	show.View
-	Button string `json:"button,omitempty"`
-	Coming string `json:"coming,omitempty"`
-}
-
-func (v liveView) forWhom(stage bool) liveView {
-	if !stage {
-		v.Button, v.Coming = "", ""
-	}
-	return v
-}
-
-// send gives a picture to all whom it is meant for, if it is another one.
-func (h *hub) send(r *room, f *picture, viewer bool) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	newest := &r.stage
-	if viewer {
-		newest = &r.viewer
-	}
-	if *newest != nil && bytes.Equal((*newest).text, f.text) {
-		return
-	}
-	*newest = f
-	for s := range r.seats {
-		if s.viewer == viewer {
-			s.show(f)
-		}
-	}
+	r.draw, r.read, r.pulse, r.stageOf, r.viewerOf, r.number, r.asking, r.askedLast = id, false, "", "", "", "", false, time.Time{}
+	return nil
 }

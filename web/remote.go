@@ -17,12 +17,18 @@ import (
 // A remotePage is what moves the stage: for a phone, a pedal or a friend.
 type remotePage struct {
 	Frame
-	V       liveView
-	Problem string
-	Paste   bool // offer a field for the public number
-	Value   valueWords
-	Path    string
+	V          liveView
+	Where      string
+	Problem    string
+	Hold, Dark pressWords
+	Paste      bool // offer a field for the public number
+	Value      valueWords
+	Path       string
+	Clock      string // the server's, RFC 3339
 }
+
+// pressWords are a button's move and its words.
+type pressWords struct{ Move, Words string }
 
 func remoteURL(secret string) string { return "/remote/" + secret }
 
@@ -56,8 +62,16 @@ func (s *Site) showRemote(c echo.Context, status int, g giveaway.Giveaway, probl
 	if err != nil {
 		return err
 	}
-	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret"))}
+	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret")),
+		Where: "On the stage now", Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Make the stage dark"},
+		Clock: s.cfg.Now().UTC().Format(time.RFC3339Nano)}
 	p.Home, p.Right = "", Stamp{}
+	if v.Dark {
+		p.Where, p.Dark = p.Where+" (dark)", pressWords{"light", "Light the stage"}
+	}
+	if v.Held {
+		p.Where, p.Hold = p.Where+" (on hold)", pressWords{"go", "Let it go on"}
+	}
 	p.Paste = paste || c.QueryParams().Has("paste")
 	if p.Paste {
 		p.Value = p.Value.of(g)
@@ -71,7 +85,7 @@ func (s *Site) getRemoteLive(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.stream(c, g.ID, false, func() error { _, err := s.remoted(c); return err })
+	return s.stream(c, g.ID, remotes, func() error { _, err := s.remoted(c); return err })
 }
 
 // postRemote makes one press, which names the version that it saw.

@@ -73,12 +73,17 @@ func dict(pairs ...any) (map[string]any, error) {
 // render writes a page. It goes to a buffer first: a template that fails
 // halfway becomes an error page and not half a page.
 func (s *Site) render(c echo.Context, status int, name string, page any) error {
+	return s.renderAs(c, status, name, "layout", page)
+}
+
+// renderAs writes a page with another frame than the layout: the template whole.
+func (s *Site) renderAs(c echo.Context, status int, name, whole string, page any) error {
 	t := s.pages[name]
 	if t == nil {
 		return fmt.Errorf("render page: no template %q", name)
 	}
 	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, "layout", page); err != nil {
+	if err := t.ExecuteTemplate(&b, whole, page); err != nil {
 		return fmt.Errorf("render page %s: %w", name, err)
 	}
 	return c.HTMLBlob(status, b.Bytes())

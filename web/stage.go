@@ -1,9 +1,8 @@
 package web
 
 import (
-	"bytes"
-	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -17,32 +16,60 @@ import (
 type stagePage struct {
 	View    show.View
 	Groups  []string // the ticket's
-	Live    string   // address of the stream
-	Line    string   // address of the line's numbers
-	Now     string   // the server's clock, RFC 3339
-	Overlay bool     // on nothing, for a streaming program
+	Path    string   // what the addresses of stream, line and code begin with
+	Key     string
+	Now     string // the server's clock, RFC 3339
+	Overlay bool   // on nothing, for a streaming program
 	Tall    bool
 	Sample  bool
 }
 
+// Long reports whether the sentence needs smaller letters.
+func (p stagePage) Long() bool { return len(p.View.Sentence) > 110 }
+
 func stageURL(id, key string) string { return "/g/" + id + "/stage?key=" + key }
+
+// eveningURL is the stage that goes to whichever show was moved last. Any
+// stage's key opens it.
+func eveningURL(key string) string { return "/stage?key=" + key }
 
 // stageRoutes are the stage's addresses; its key stands in the query, which no
 // log line has.
 func (s *Site) stageRoutes(e *echo.Echo) {
 	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
-	e.GET("/g/:id/stage", s.getStage, read...)
-	e.GET("/g/:id/stage/live", s.getStageLive, read...)
-	e.GET("/g/:id/stage/line.bin", s.getStageLine, read...)
+	for _, path := range []string{"/stage", "/g/:id/stage"} {
+		e.GET(path, s.getStage, read...)
+		e.GET(path+"/live", s.getStageLive, read...)
+		e.GET(path+"/line.bin", s.getStageLine, read...)
+		e.GET(path+"/code.svg", s.getStageCode, read...)
+	}
 }
 
-// staged finds the giveaway, as it is, whose stage the request's key opens.
+// staged finds the giveaway, as it is, whose stage the request's key opens. On
+// the evening's stage there may be none yet: then it has no ID.
 func (s *Site) staged(c echo.Context) (giveaway.Giveaway, error) {
 	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
-	if err != nil || k.Draw != c.Param("id") {
+	id := c.Param("id")
+	switch {
+	case err != nil || id != "" && k.Draw != id:
 		return giveaway.Giveaway{}, show.ErrNoKey
+	case id != "":
+		return s.liveGiveaway(c, id)
 	}
-	return s.liveGiveaway(c, k.Draw)
+	id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context())
+	if err != nil || id == "" {
+		return giveaway.Giveaway{}, err
+	}
+	return s.liveGiveaway(c, id)
+}
+
+// liveGiveaway reads a giveaway as it is, for whoever holds a key of its show.
+func (s *Site) liveGiveaway(c echo.Context, id string) (giveaway.Giveaway, error) {
+	g, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), id)
+	if err == nil {
+		c.Set(keyDraw, g.ID)
+	}
+	return g, err
 }
 
 // getStage shows the stage as it stands.
@@ -51,14 +78,16 @@ func (s *Site) getStage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	v, err := s.stageView(c, g.ID)
-	if err != nil {
-		return err
+	p := stagePage{Path: strings.TrimSuffix(c.Request().URL.Path, "/"), Key: c.QueryParam("key"), Now: s.cfg.Now().UTC().Format(time.RFC3339Nano),
+		Sample: g.Sample, Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
+	if g.ID != "" {
+		v, err := s.stageView(c, g.ID)
+		if err != nil {
+			return err
+		}
+		p.View, p.Groups = v.View, splitTicket(v.Ticket)
 	}
-	key := c.QueryParam("key")
-	p := stagePage{View: v.View, Groups: splitTicket(v.Ticket), Live: "/g/" + g.ID + "/stage/live?key=" + key, Line: "/g/" + g.ID + "/stage/line.bin?key=" + key,
-		Now: s.cfg.Now().UTC().Format(time.RFC3339Nano), Sample: g.Sample, Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
-	return s.renderWhole(c, http.StatusOK, "stage", p)
+	return s.renderAs(c, http.StatusOK, "stage", "whole", p)
 }
 
 // splitTicket gives the four groups of a ticket; none of "".
@@ -69,27 +98,22 @@ func splitTicket(grouped string) []string {
 	return []string{grouped[:4], grouped[5:9], grouped[10:14], grouped[15:]}
 }
 
-// stageView reads what the stage shows now.
+// stageView reads what stage and remote show now.
 func (s *Site) stageView(c echo.Context, id string) (liveView, error) {
-	ctx, at := c.Request().Context(), s.cfg.Now().UTC()
+	ctx := c.Request().Context()
 	st, err := s.cfg.Event.Show.State(ctx, id)
 	if err != nil {
 		return liveView{}, err
 	}
-	f, err := s.cfg.Event.Show.Facts(ctx, st, true)
-	if err != nil {
-		return liveView{}, err
-	}
-	return liveView{f.View(st, at), f.Button(st), f.Coming(st, at)}, nil
+	return s.hub.view(ctx, st, true, s.hub.numberFor(id), s.cfg.Now().UTC())
 }
 
 // getStageLive streams the stage without delay, until its key is revoked.
 func (s *Site) getStageLive(c echo.Context) error {
-	g, err := s.staged(c)
-	if err != nil {
+	if _, err := s.staged(c); err != nil {
 		return err
 	}
-	return s.stream(c, g.ID, false, func() error { _, err := s.staged(c); return err })
+	return s.stream(c, c.Param("id"), stages, func() error { _, err := s.staged(c); return err })
 }
 
 // getStageLine serves the numbers of all tickets, which name none, once the
@@ -120,24 +144,23 @@ func (s *Site) getStageLine(c echo.Context) error {
 	return c.Blob(http.StatusOK, "application/octet-stream", lineBytes(order))
 }
 
-// renderWhole writes a page that has no layout: its template is named as it is.
-func (s *Site) renderWhole(c echo.Context, status int, name string, page any) error {
-	t := s.pages[name]
-	if t == nil {
-		return fmt.Errorf("render page: no template %q", name)
+// getStageCode is the code that viewers scan: of the giveaway's page, where the
+// whole fingerprint stands, and once what to do now is shown of its check.
+func (s *Site) getStageCode(c echo.Context) error {
+	g, err := s.staged(c)
+	if err == nil && g.ID == "" {
+		err = errNoSuchPage
 	}
-	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, name, page); err != nil {
-		return fmt.Errorf("render page %s: %w", name, err)
+	if err != nil {
+		return err
 	}
-	return c.HTMLBlob(status, b.Bytes())
-}
-
-// liveGiveaway reads a giveaway as it is, for whoever holds a key of its show.
-func (s *Site) liveGiveaway(c echo.Context, id string) (giveaway.Giveaway, error) {
-	g, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), id)
-	if err == nil {
-		c.Set(keyDraw, g.ID)
+	to := homeURL(g.ID)
+	if c.QueryParam("to") == "check" {
+		to = checkURL(g.ID)
 	}
-	return g, err
+	q, err := qrOf(s.link(to))
+	if err != nil {
+		return err
+	}
+	return c.Blob(http.StatusOK, "image/svg+xml", q.svg("QR code of the page "+s.link(to)))
 }

@@ -2,40 +2,50 @@
 // keeps the screen awake. The page works without this file.
 const root = document.getElementById("remote"), path = root.dataset.path;
 const part = (name) => root.querySelector(`[data-part="${name}"]`);
+const ahead = Date.parse(root.dataset.now) - Date.now(); // the server's clock against this one
 let busy = false;
 
 function show(view) {
+  if (view.version < Number(root.dataset.version)) return; // an answer that came late
   root.dataset.version = view.version;
   for (const input of root.querySelectorAll('input[name="version"]')) input.value = view.version;
-  part("sentence").textContent = view.sentence;
-  part("ticket").textContent = view.ticket ?? "";
-  part("coming").textContent = view.coming ?? "";
+  for (const name of ["sentence", "ticket", "coming"]) part(name).textContent = view[name] ?? "";
+  part("where").textContent = "On the stage now" + (view.dark ? " (dark)" : "") + (view.held ? " (on hold)" : "");
   part("next").hidden = !view.coming;
-  const button = part("button");
-  if (view.button) button.textContent = view.button;
-  button.form.hidden = !view.button;
-  button.disabled = Boolean(view.held);
-  root.querySelector(".note").textContent = "On the stage now" + (view.dark ? " (dark)" : "") + (view.held ? " (on hold)" : "");
+  part("wait").dataset.at = view.at ?? "";
+  part("words").replaceChildren(...(view.words ?? []).map(words));
+  if (view.button) part("forward").textContent = view.button;
+  part("forward").form.hidden = !view.button;
+  part("forward").disabled = Boolean(view.held);
+  part("back").form.hidden = view.step === "soon";
+  part("alternates").form.hidden = view.step !== "next";
   swap("hold", view.held, "go", "hold", "Let it go on", "Hold");
   swap("dark", view.dark, "light", "dark", "Light the stage", "Make the stage dark");
-  root.querySelector('[data-at="next"]').hidden = view.step !== "next";
+  wait();
+}
+
+function words(row) {
+  const li = document.createElement("li"), b = document.createElement("b");
+  b.textContent = row.words;
+  li.append(`${row.label} says in the chat: `, b);
+  return li;
 }
 
 function swap(name, on, move, other, words, otherWords) {
-  const form = root.querySelector(`[data-move="${name}"]`);
-  form.action = `${path}/${on ? move : other}`;
-  form.querySelector("button").textContent = on ? words : otherWords;
+  part(name).form.action = `${path}/${on ? move : other}`;
+  part(name).textContent = on ? words : otherWords;
 }
 
 async function press(form) {
   if (busy) return;
   busy = true;
   try {
-    const answer = await fetch(form.action, { method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)) });
+    const answer = await fetch(form.action, {
+      method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)), signal: AbortSignal.timeout(30000),
+    });
     const view = await answer.json();
     part("problem").textContent = view.problem ?? (view.sentence ? "" : "That did not work. Press again.");
-    const paste = part("paste");
-    if (paste) paste.hidden = !view.paste;
+    if (part("paste")) part("paste").hidden = !view.paste;
     if (view.sentence) show(view);
   } catch {
     part("problem").textContent = "No answer from the server. Press again; nothing is done twice.";
@@ -50,21 +60,29 @@ root.addEventListener("submit", (event) => {
   press(event.target);
 });
 
-// A pedal or a presenter sends Page Down; holding it down counts once.
+// A pedal or a presenter sends Page Down and Page Up; holding one down counts once.
 document.addEventListener("keydown", (event) => {
-  const form = part("button").form;
-  if (event.key !== "PageDown" || event.repeat || form.hidden || part("button").disabled) return;
+  const button = part({ PageDown: "forward", PageUp: "back" }[event.key] ?? "");
+  if (!button || event.target.matches("textarea")) return;
   event.preventDefault();
-  press(form);
+  if (!event.repeat && !button.form.hidden && !button.disabled) press(button.form);
 });
 
-const stream = new EventSource(`${path}/live`);
-stream.addEventListener("open", () => { part("link").textContent = ""; });
-stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
-stream.addEventListener("error", () => {
-  part("link").textContent = "No connection to the server just now. The stage keeps its picture.";
-  if (stream.readyState === EventSource.CLOSED) setTimeout(() => location.reload(), 5000);
-});
+// wait counts down to the public number.
+function wait() {
+  const at = part("wait"), left = at.dataset.at ? Math.ceil((Date.parse(at.dataset.at) - Date.now() - ahead) / 1000) : 0;
+  at.textContent = left > 0 ? `It appears in ${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}.` : "";
+}
+
+function listen() {
+  const stream = new EventSource(`${path}/live`);
+  stream.addEventListener("open", () => { part("link").textContent = ""; });
+  stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
+  stream.addEventListener("error", () => {
+    part("link").textContent = "No connection to the server just now. The stage keeps its picture.";
+    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+  });
+}
 
 // The screen stays awake while the page is seen.
 async function awake() {
@@ -72,3 +90,5 @@ async function awake() {
 }
 document.addEventListener("visibilitychange", awake);
 awake();
+setInterval(wait, 250);
+listen();

@@ -1,10 +1,12 @@
 // The stage: shows what its stream says. When the network is gone the picture
-// stays, and the stream catches up by itself.
+// stays, and the stream catches up by itself; the page is never loaded anew.
 const body = document.body, main = document.querySelector("main"), canvas = document.querySelector("canvas");
 const part = (name) => main.querySelector(`[data-part="${name}"]`);
+const address = (name) => `${body.dataset.path}/${name}?key=${body.dataset.key}`;
 const ahead = Date.parse(body.dataset.now) - Date.now(); // the server's clock against this one
 const form = document.documentElement.classList.contains("tall") ? "tall" : "wide";
-let shown = "", playing = null, scores = null;
+const coded = { locked: "list", next: "check" }; // the pictures with a code, and where it leads
+let shown = "", playing = null, line = { of: "", scores: null };
 
 // ticket writes the groups, the last four characters in red.
 function ticket(text) {
@@ -31,57 +33,80 @@ function next(rows) {
   }));
 }
 
-// line plays the line once when it comes, and stands still at the places.
-async function line(view) {
-  const wanted = view.step === "line" || view.step === "first";
-  if (playing) { playing.stop(); playing = null; }
+function code(view) {
+  const image = part("code"), to = coded[view.step];
+  main.classList.toggle("coded", Boolean(to));
+  image.hidden = !to;
+  if (to) image.src = `${address("code.svg")}&to=${to}&draw=${view.draw}`;
+}
+
+const key = (view) => `${view.draw} ${view.step} ${view.place ?? 0} ${view.ticket ?? ""}`;
+
+// numbers are those of all tickets. They are asked for until they come.
+async function numbers(view) {
+  if (line.of === view.draw) return line.scores;
+  for (; shown === key(view); await new Promise((go) => setTimeout(go, 1000))) {
+    try {
+      const answer = await fetch(address("line.bin"));
+      if (!answer.ok) continue;
+      line = { of: view.draw, scores: Float64Array.from(new Uint32Array(await answer.arrayBuffer()), (n) => n / 2 ** 32) };
+      return line.scores;
+    } catch { /* the network is gone; the sentence stands alone */ }
+  }
+  return null;
+}
+
+// drawn plays the line once when it comes, and stands still at the places.
+async function drawn(view) {
+  playing?.stop();
+  playing = null;
   canvas.hidden = true;
-  if (!wanted || typeof drawLine === "undefined") return;
-  try {
-    if (!scores) {
-      const answer = await fetch(body.dataset.line);
-      if (!answer.ok) return;
-      scores = Float64Array.from(new Uint32Array(await answer.arrayBuffer()), (n) => n / 2 ** 32);
-    }
-  } catch { return; } // the sentence stands alone
-  if (shown !== key(view) || scores.length === 0) return;
+  if (view.step !== "line" && view.step !== "first") return;
+  const scores = await numbers(view);
+  if (shown !== key(view) || !scores?.length) return;
   canvas.hidden = false;
   sizeLine(canvas);
   if (view.step === "line") {
     playing = playLine(canvas, { scores, places: [], mine: null, form, shown: 1 }, 10);
   } else {
-    drawLine(canvas, { scores, places: [{ rank: view.place, score: scores[view.place - 1], label: view.share }], mine: null, phase: 1, form });
+    const score = scores[view.place - 1];
+    drawLine(canvas, { scores, places: [{ rank: view.place, score, label: view.share ?? "" }], mine: null, phase: 1, form });
   }
 }
 
-const key = (view) => `${view.step} ${view.place ?? 0} ${view.ticket ?? ""}`;
-
 function show(view) {
-  for (const name of ["head", "sentence", "print", "number", "small", "label", "name"]) part(name).textContent = view[name] ?? "";
+  for (const name of ["head", "sentence", "print", "number", "small", "name"]) part(name).textContent = view[name] ?? "";
   part("sentence").classList.toggle("long", view.sentence.length > 110);
   part("wait").dataset.at = view.at ?? "";
   ticket(view.ticket);
   next(view.next);
-  main.dataset.step = view.step;
-  main.dataset.place = view.place ?? 0;
+  [main.dataset.draw, main.dataset.step, main.dataset.place] = [view.draw, view.step, view.place ?? 0];
   body.classList.toggle("dark", Boolean(view.dark));
   wait();
-  if (shown !== key(view)) { shown = key(view); line(view); }
+  if (shown === key(view)) return;
+  shown = key(view);
+  code(view);
+  drawn(view);
 }
 
 // wait says how long it is until the public number appears, as a sentence.
 function wait() {
   const at = part("wait");
   const left = at.dataset.at ? Math.ceil((Date.parse(at.dataset.at) - Date.now() - ahead) / 1000) : 0;
-  const minutes = Math.floor(left / 60), seconds = String(left % 60).padStart(2, "0");
-  at.textContent = left > 0 ? `It appears in ${minutes}:${seconds}.` : "";
+  const hours = Math.floor(left / 3600), two = (n) => String(n).padStart(2, "0");
+  const clock = hours > 0 ? `${hours}:${two(Math.floor(left / 60) % 60)}` : String(Math.floor(left / 60));
+  at.textContent = left > 0 ? `It appears in ${clock}:${two(left % 60)}.` : "";
+}
+
+// listen opens the stream. A browser gives up on an answer that is no stream,
+// such as a proxy's own page: then it is opened anew.
+function listen() {
+  const stream = new EventSource(address("live"));
+  stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
+  stream.addEventListener("error", () => {
+    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+  });
 }
 
 setInterval(wait, 250);
-const stream = new EventSource(body.dataset.live);
-stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
-// A browser gives up on an answer that is no stream: a key that was revoked, or
-// a proxy's own page. The picture stays; a reload asks again.
-stream.addEventListener("error", () => {
-  if (stream.readyState === EventSource.CLOSED) setTimeout(() => location.reload(), 5000);
-});
+listen();
