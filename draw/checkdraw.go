@@ -304,15 +304,12 @@ func (c *checker) cancelledLate() bool {
 
 // checkWeak gives each reason for which a draw is weak one remark.
 func (c *checker) checkWeak() {
-	weak := func(format string, args ...any) {
+	weak := func(why string) {
 		c.Weak = true
-		c.remark("", "weak: "+format, args...)
+		c.remark("", "%s", why)
 	}
-	switch b := c.Opening.Beacon; {
-	case b == nil:
-		weak("no beacon: whoever holds all secrets could have steered the draw, and no file shows that they are different people")
-	case *b != Digest(beacon.Quicknet().Hash):
-		weak("the beacon's chain is not quicknet: %s", b)
+	if why := weakOpening(c.Opening); why != "" {
+		weak(why)
 	}
 	if c.Record == nil {
 		return
@@ -320,10 +317,10 @@ func (c *checker) checkWeak() {
 	switch roles := c.Record.withheld(); len(roles) {
 	case 0:
 	case 1:
-		weak("the secret of %s was withheld: its holder, or the host by claiming it, could choose between two results", roles[0])
+		weak(weakSecret(roles[0]))
 	default:
-		weak("the secrets of %s were withheld: their holders, or the host by claiming it, could choose between %d results",
-			list(roles), 1<<len(roles))
+		weak(fmt.Sprintf("weak: the secrets of %s were withheld: their holders, or the host by claiming it, could choose between %d results",
+			list(roles), 1<<len(roles)))
 	}
 }
 

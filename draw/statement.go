@@ -12,6 +12,7 @@ import (
 
 // Sources are the facts of a publication that decide what it proves.
 type Sources struct {
+	Signer   string   // whose key signed, by name
 	Broken   bool     // a file breaks the rules
 	Beacon   string   // "", "quicknet" or "other"
 	Opened   []string // roles of the seals; before the draw, all of them
@@ -28,7 +29,7 @@ type Sources struct {
 }
 
 func (c *checker) sources() Sources {
-	s := Sources{Broken: c.Count(Fault) > 0, Stage: c.Stage, Imported: c.late, LeftOut: c.Excluded > 0}
+	s := Sources{Signer: c.Signer, Broken: c.Count(Fault) > 0, Stage: c.Stage, Imported: c.late, LeftOut: c.Excluded > 0}
 	s.Skipped = c.Outcome != nil && len(c.Outcome.Passed) > 0
 	s.Cancelled = c.Cancelled != nil
 	s.CancelledLate = s.Cancelled && c.cancelledLate()
@@ -56,8 +57,8 @@ func (c *checker) sources() Sources {
 	return s
 }
 
-// StatementTable is the table that Statement reads, JSON. The check page reads
-// the same one, so that both say the same of the same cases.
+// StatementTable is the table that Statement and InWords read, JSON. The check
+// page reads the same one, so that all say the same of the same cases.
 //
 //go:embed statement.json
 var StatementTable []byte
@@ -69,6 +70,7 @@ var statement = func() (t struct {
 		When, Say string
 		Same, End bool
 	}
+	Pages, Remarks []struct{ Was, Say string }
 }) {
 	if err := json.Unmarshal(StatementTable, &t); err != nil {
 		panic("draw: statement.json: " + err.Error())
@@ -81,7 +83,7 @@ var statement = func() (t struct {
 // A clause appears only when a file gives cause.
 func (s Sources) Statement() []string {
 	facts, who := s.facts(), s.who()
-	words := strings.NewReplacer("{who}", list(who), "{shut}", list(s.Withheld), "{results}", fmt.Sprint(1<<len(s.Withheld)))
+	words := strings.NewReplacer("{signer}", s.Signer, "{who}", list(who), "{shut}", list(s.Withheld), "{results}", fmt.Sprint(1<<len(s.Withheld)))
 	var out []string
 	for _, row := range statement.Rows {
 		if !holds(facts, row.When) {

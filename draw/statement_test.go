@@ -18,6 +18,7 @@ const (
 	sayQuicknet   = "operators of the public number (quicknet)"
 	sayOther      = "does not know by itself"
 	sayShut       = "did not arrive"
+	sayUnchanged  = "no change of them is among these files"
 	sayRevised    = "changed before entries closed"
 	sayAfterClose = "changed after entries had closed"
 	sayAfterEvent = "A result may have been tried and dropped"
@@ -33,7 +34,7 @@ const (
 	sayDropped    = "A result may have been seen and dropped"
 )
 
-var allClauses = []string{sayAlone, sayTogether, sayDifferent, saySeen, sayQuicknet, sayOther, sayShut, sayRevised, sayAfterClose,
+var allClauses = []string{sayAlone, sayTogether, sayDifferent, saySeen, sayQuicknet, sayOther, sayShut, sayUnchanged, sayRevised, sayAfterClose,
 	sayAfterEvent, sayImported, sayPerson, sayFromFile, sayLeftOut, saySkipped, sayHour, sayPage, sayBroken, sayCancelled, sayDropped}
 
 // wantClauses checks that these clauses are said and no others.
@@ -108,7 +109,7 @@ func (c statementCase) want() []string {
 	if c.seals == "one withheld" {
 		want = append(want, sayShut)
 	}
-	want = append(want, map[string][]string{"no": nil, "before closing": {sayRevised}, "after closing": {sayAfterClose},
+	want = append(want, map[string][]string{"no": {sayUnchanged}, "before closing": {sayRevised}, "after closing": {sayAfterClose},
 		"after event": {sayAfterEvent}}[c.revised]...)
 	if c.imported {
 		want = append(want, sayImported)
@@ -142,7 +143,7 @@ func TestStatement(t *testing.T) {
 // The other files that a clause hangs on.
 func TestStatementByStage(t *testing.T) {
 	var out strings.Builder
-	common := []string{sayTogether, saySeen, sayQuicknet, sayPerson, sayFromFile, sayPage}
+	common := []string{sayUnchanged, sayTogether, saySeen, sayQuicknet, sayPerson, sayFromFile, sayPage}
 	for _, c := range []struct {
 		name string
 		set  func(f *forge)
@@ -153,7 +154,7 @@ func TestStatementByStage(t *testing.T) {
 		{"drawn, nobody left out", func(f *forge) { f.stage, f.left = draw.StageDrawn, nil }, append([]string{sayHour}, common...)},
 		{"confirmed", func(*forge) {}, append([]string{sayLeftOut, sayHour}, common...)},
 		{"passed", outcomeOf(outcome(pass(1, draw.Declined, 1))), append([]string{sayLeftOut, sayHour, saySkipped}, common...)},
-		{"open, host alone", func(f *forge) { f.noBeacon().roles, f.stage = []string{"host"}, draw.StageOpen }, []string{sayAlone, sayPerson, sayFromFile, sayPage}},
+		{"open, host alone", func(f *forge) { f.noBeacon().roles, f.stage = []string{"host"}, draw.StageOpen }, []string{sayUnchanged, sayAlone, sayPerson, sayFromFile, sayPage}},
 		{"two withheld", func(f *forge) {
 			f.roles, f.withheld = []string{"host", "sponsor", "teller"}, []string{"sponsor", "teller"}
 		}, append([]string{sayLeftOut, sayHour, sayShut}, common...)},

@@ -104,6 +104,5 @@ func secondWords(g giveaway.Giveaway, in, missed bool) string {
 
 // missingWords say what a draw without a second number has to be known for.
 func missingWords(who string) string {
-	return "the secret number of “" + who + "” did not arrive. " +
-		"Its holder, or the host by claiming it, could look at two results and choose one."
+	return lowered(draw.WithheldWords(who))
 }

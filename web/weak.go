@@ -4,7 +4,6 @@ import (
 	"context"
 
 	"evenhand/draw"
-	"evenhand/draw/beacon"
 	"evenhand/giveaway"
 )
 
@@ -40,15 +39,11 @@ func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Repor
 // weakOpening is what the posted terms alone make weak (draw protocol, "What
 // it protects against").
 func weakOpening(o draw.Opening) []string {
-	switch b := o.Beacon; {
-	case b == nil:
-		return []string{"no public number was named beforehand. Whoever holds all the secret numbers could steer the draw, " +
-			"and no file shows that they are different people."}
-	case *b != draw.Digest(beacon.Quicknet().Hash):
-		return []string{"the public number comes from a network that this check does not know. " +
-			"If the people who named it also run it, it protects nobody."}
+	why := o.WeakWords()
+	if why == "" {
+		return nil
 	}
-	return nil
+	return []string{lowered(why)}
 }
 
 // weakReport adds what the result makes weak. Holders are named as the terms do.

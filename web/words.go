@@ -137,6 +137,9 @@ func capitalized(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
+// lowered begins a sentence as it stands within another; it has at least a letter.
+func lowered(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
 // countryIn names a country inside a sentence: "the United States", "Canada".
 func countryIn(code string) string {
 	name := eligibility.CountryName(code)

@@ -182,6 +182,12 @@ func (p *program) printReport(r draw.Report) {
 	default:
 		p.print("verdict    %s\n", r.Verdict)
 	}
+	for _, f := range r.Findings {
+		said := oneLine(f.InWords())
+		if said != oneLine(f.Text) && !strings.HasPrefix(f.Text, "weak: ") { // what follows says why it is weak
+			p.print("\n%s\n", wrap("To know: "+said, 78))
+		}
+	}
 	for _, s := range r.Statement {
 		p.print("\n%s\n", wrap(s, 78))
 	}

@@ -26,7 +26,7 @@ async function readOpeningFile(c) {
   }
   const o = c.opening;
   Object.assign(c.report, { draw: o.draw, stage: "open", signer: c.verifier.name, key: o.signer,
-    opening: { winners: o.winners, alternates: o.alternates, event: o.event, opens: o.opens, closes: o.closes, beacon: o.beacon, roles: o.seals.map((s) => s.role) } });
+    opening: { revision: o.revision, revised: o.revised, winners: o.winners, alternates: o.alternates, event: o.event, opens: o.opens, closes: o.closes, beacon: o.beacon, roles: o.seals.map((s) => s.role) } });
   c.ok(file, `signed by ${c.verifier.name}; draw ${o.draw}, revision ${o.revision}`);
   return true;
 }

@@ -2,13 +2,13 @@
 
 // Each reason for which a draw is weak is one remark.
 function checkWeak(c) {
-  const weak = (text) => { c.report.weak = true; c.remark("", `weak: ${text}`); }, chain = c.opening.beacon;
-  if (chain === "") weak("no beacon: whoever holds all secrets could have steered the draw, and no file shows that they are different people");
-  else if (chain !== quicknet.hash) weak(`the beacon's chain is not quicknet: ${chain}`);
+  const weak = (text) => { c.report.weak = true; c.remark("", text); }, chain = c.opening.beacon;
+  if (chain === "") weak("weak: no beacon: whoever holds all secrets could have steered the draw, and no file shows that they are different people");
+  else if (chain !== quicknet.hash) weak(`weak: the beacon's chain is not quicknet: ${chain}`);
   const shut = c.report.withheld ?? [];
-  if (shut.length === 1) weak(`the secret of ${shut[0]} was withheld: its holder, or the host by claiming it, could choose between two results`);
+  if (shut.length === 1) weak(`weak: the secret of ${shut[0]} was withheld: its holder, or the host by claiming it, could choose between two results`);
   if (shut.length > 1) {
-    weak(`the secrets of ${listed(shut)} were withheld: their holders, or the host by claiming it, could choose between ${2 ** shut.length} results`);
+    weak(`weak: the secrets of ${listed(shut)} were withheld: their holders, or the host by claiming it, could choose between ${2 ** shut.length} results`);
   }
 }
 

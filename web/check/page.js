@@ -120,7 +120,7 @@ class CheckPage {
   }
 
   sections(r) {
-    const own = r.found[0], statement = (r.statement ?? []).map((s) => para(curly(s)));
+    const own = r.found[0], statement = (r.statement ?? []).map((s) => para(curly(onPages(s))));
     const hand = r.status === 0 && r.seed ? [...r.places.slice(0, Math.min(3, r.opening.winners)).map((q) => handRow(r.opening.winners === 1 ? "The winner" : `The ${ordinal(q.place)}`, r.seed, q)),
       ...(own?.score ? [handRow("Your ticket", r.seed, own)] : [])] : [];
     return [

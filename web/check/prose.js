@@ -49,16 +49,11 @@ const row = (name, files, ...children) => el("div", { class: "row" },
   el("div", { class: "key" }, el("span", { class: "name" }, name), files ? el("span", { class: "hint mono" }, files) : null),
   el("div", { class: "val" }, ...children));
 
-// weakWords say why a draw is weak. The sentence of the check stands below
-// with the others.
+// weakWords say why a draw is weak: one sentence for each holder whose secret
+// number did not arrive.
 function weakWords(r) {
-  const out = [], chain = r.opening.beacon;
-  if (chain === "") out.push("No public number was named beforehand. Whoever holds all the secret numbers could steer the draw, and no file shows that they are different people.");
-  else if (chain !== quicknet.hash) out.push("The public number comes from a network that this check does not know. If the people who named it also run it, it protects nobody.");
-  for (const role of r.withheld ?? []) {
-    out.push(`The secret number of “${role}” did not arrive. Its holder, or the host by claiming it, could look at two results and choose one.`);
-  }
-  return out;
+  const shut = r.withheld ?? [], of = (text) => plainWords(`weak: the secret of ${text} was withheld: `);
+  return [...r.findings.filter((f) => f.text.startsWith("weak: ") && !f.text.includes("withheld: ")).map((f) => plainWords(f.text)), ...shut.map(of)];
 }
 
 // remarksOf are the remarks that are not told otherwise.
@@ -120,16 +115,24 @@ function wrongElements(r, host) {
   const rest = remarks.filter((f) => !open.includes(f));
   if (weak.length + rest.length > 0) {
     out.push(el("div", { class: "know" }, el("p", null, el("b", null, weak.length > 0 && r.status === 0 ? "To know. Such a draw is called weak." : "To know.")),
-      el("ul", null, weak.map((w) => el("li", null, w)), rest.map((f) => el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, setApart(where(f) ? f.text : upper(f.text), true), ".")))));
+      el("ul", null, weak.map((w) => el("li", null, w)), rest.map(remarkElement))));
   }
   return out;
+}
+
+// remarkElement is a remark in plain words; one that has none, in the check's
+// own, with its file.
+function remarkElement(f) {
+  const said = plainWords(f.text);
+  if (said !== f.text) return el("li", null, setApart(said, true), said.endsWith(".") ? null : ".");
+  return el("li", null, where(f) ? el("span", { class: "mono" }, `${where(f)}: `) : null, setApart(where(f) ? f.text : upper(f.text), true), ".");
 }
 
 // stepRows are what the device did, step by step.
 function stepRows(r) {
   const o = r.opening, out = [], fits = r.status !== 1, seconds = o.roles.filter((role) => role !== "host");
   out.push(row("The posted terms", "opening.txt, rules.txt",
-    para(`Signed by ${r.signer}, before the first entry. ${upper(counted(o.winners, "ticket wins", "tickets win"))}; ${counted(o.alternates, "is", "are")} next in line. `,
+    para(`Signed by ${r.signer}. ${changedWords(o)} ${upper(counted(o.winners, "ticket wins", "tickets win"))}; ${counted(o.alternates, "is", "are")} next in line. `,
       `${o.roles.length === 1 ? "One secret number was" : `${o.roles.length} secret numbers were`} locked in advance (${listed(["the host’s", ...seconds.map((s) => `that of ${s}`)])}).`),
     long(r.key), hint("This key should also stand under the video.")));
   if (r.frozen !== undefined) {
@@ -152,6 +155,12 @@ function stepRows(r) {
   }
   if (r.places.length > 0) out.push(row("The order", "place", para(`Each ticket’s own number is SHA-256 of the draw number and the ticket, on a scale from 0 to 1. The lowest wins.`), placesElement(r)));
   return out;
+}
+
+// changedWords say how often the posted terms were changed.
+function changedWords(o) {
+  if (o.revision === 1) return "No change of them is among the files.";
+  return `Changed ${o.revision === 2 ? "once" : `${inWords(o.revision - 1)} times`} since they were first posted, ${o.revision === 2 ? "on" : "the last time on"} ${clock(o.revised)}.`;
 }
 
 function beaconWords(r) {
