@@ -60,7 +60,7 @@ func (r *rulesPaper) elsewhere() string {
 }
 
 // alwaysBarred stands on every list of those who may not win.
-const alwaysBarred = "people who run this giveaway or work for its sponsor"
+const alwaysBarred = "People who run this giveaway or work for its sponsor"
 
 // MayNotWin says who may not win, for everybody to read: the creator's own
 // lines, without the addresses among them, and last those who never may. The

@@ -342,6 +342,7 @@ func TestOffLeadsOn(t *testing.T) {
 	_, err := r.host.Draft(t.Context(), during, draft)
 	must(t, err)
 	r.open("one", named)
+	mine, _ := r.enter("one", "robin@example.com")
 	off("one", "two")
 	r.get("/g/one").has(t, "Its terms are not posted yet; this page leads to it once they are.")
 	r.get("/g/one").lacks(t, "/g/two")
@@ -353,6 +354,7 @@ func TestOffLeadsOn(t *testing.T) {
 	r.get("/g/one").lacks(t, `href="/g/two"`)
 	r.open("three", named, func(x *giveaway.Terms) { x.Follows = "two" })
 	r.get("/g/one").has(t, `<a href="/g/three">Win boots, three.</a>`)
+	r.get(mine).has(t, "What comes instead", `<a href="/g/three">Win boots, three.</a>`)
 	r.get("/g/two").has(t, `<a href="/g/three">Win boots, three.</a>`)
 }
 

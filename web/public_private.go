@@ -34,6 +34,7 @@ type privatePage struct {
 	CanFix    bool   // entries are open: withdraw and enter again
 	CanChange bool   // the list is not locked
 	Again     string
+	Off       *offPart    // nil: it was not called off
 	News      string      // what became of the drawn place, or ""
 	Size      *sizeFields // nil: no sizes, or no change any more
 	Summary   summary
@@ -95,6 +96,9 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	if standing.Locked {
 		p.Check = checkLink(g.ID, mine.Receipt)
 	}
+	if p.Off, err = s.off(c, g); err != nil {
+		return err
+	}
 	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
 		return err
 	}
@@ -106,7 +110,11 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		return err
 	}
 	p.Head, p.Lead = privateTicketWords(g, mine, standing, rank, report)
-	p.Next, p.Must = nextWords(g, mine, standing, report), !mine.Withdrawn
+	if p.Next, err = s.chatWords(c, g, mine.Ticket, standing); err != nil {
+		return err
+	}
+	p.Follow = s.follow(g, false)
+	p.Next, p.Must = append(p.Next, nextWords(g, mine, standing, report)...), !mine.Withdrawn
 	p.CanKeep = !mine.Withdrawn
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
