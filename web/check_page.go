@@ -62,7 +62,9 @@ func (s *Site) getCheck(c echo.Context) error {
 		return err
 	}
 	c.Response().Header().Set("Content-Security-Policy", s.checkPolicy())
-	return s.render(c, http.StatusOK, "check", s.checkFrame(c, g))
+	p := s.checkFrame(c, g)
+	p.Follow = s.follow(g, true)
+	return s.render(c, http.StatusOK, "check", p)
 }
 
 func (s *Site) checkFrame(c echo.Context, g giveaway.Giveaway) checkPage {

@@ -63,6 +63,7 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 	}
 	g = asPublished(g, report)
 	p := closedPage{Frame: frame(g, now(c), g.Terms.Title), Know: know, Note: note, Rules: s.link(rulesURL(g.ID)), Terms: g.Terms, Mine: g.ID}
+	p.Follow = s.follow(g, false)
 	p.Head, p.Lead = closedWords(g, report, now(c))
 	p.Rows = closedTimes(g, now(c))
 	if p.Off, err = s.off(c, g); err != nil {

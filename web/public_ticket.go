@@ -65,6 +65,7 @@ func (s *Site) getTicket(c echo.Context) error {
 		return err
 	}
 	p := ticketPage{Frame: frame(g, now(c), "Ticket "+t.Grouped()), Know: know, Ticket: ticketGroups(t), ID: g.ID}
+	p.Follow = s.follow(g, false)
 	if p.Figure, err = s.figureOf(c, t, standing, "this ticket"); err != nil {
 		return err
 	}

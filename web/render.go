@@ -17,12 +17,13 @@ var pageFiles embed.FS
 
 // A Frame is what every page has around its own content. Page structs embed it.
 type Frame struct {
-	Title  string // of the window; the page's name is added by nobody
-	Left   string // of the head: the channel, or "Your desk"
-	Home   string // where Left leads; "": nowhere
-	Right  Stamp  // of the head: when it closes, or where it stands; zero: nothing
-	Wide   bool   // for tables that need the whole width
-	Sample bool   // an invented giveaway; every page of it says so
+	Title  string      // of the window; the page's name is added by nobody
+	Left   string      // of the head: the channel, or "Your desk"
+	Home   string      // where Left leads; "": nowhere
+	Right  Stamp       // of the head: when it closes, or where it stands; zero: nothing
+	Wide   bool        // for tables that need the whole width
+	Sample bool        // an invented giveaway; every page of it says so
+	Follow *liveFollow // nil: the page follows no show
 }
 
 // pages are the templates by name: pages/<name>.html, each with the layout and

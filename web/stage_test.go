@@ -37,8 +37,10 @@ func TestStageAndRemote(t *testing.T) {
 	r := newRig(t).withEvent()
 	r.open("boots")
 	r.setTime(during)
+	private := map[string]string{}
 	for i := range 5 {
-		r.enter("boots", fmt.Sprintf("robin%d@example.com", i))
+		page, ticket := r.enter("boots", fmt.Sprintf("robin%d@example.com", i))
+		private[ticket] = page
 	}
 	r.lock("boots")
 	r.setTime(event.Add(time.Minute))
@@ -73,4 +75,24 @@ func TestStageAndRemote(t *testing.T) {
 	r.get("/remote/"+stage[len("/g/boots/stage?key="):]).is(t, 404)
 	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyRemote, event))
 	r.get(remote).is(t, 404)
+}
+
+// The evening's stage goes to whichever show was moved last.
+func TestEveningStage(t *testing.T) {
+	r := newRig(t).withEvent()
+	r.open("boots")
+	r.open("tent")
+	stage := "/stage?key=" + r.key(show.KeyStage, "boots")
+	r.get(stage).is(t, 200)
+	w := r.watch(strings.Replace(stage, "?", "/live?", 1))
+	sh := r.config.Event.Show
+	for i, id := range []string{"boots", "tent"} {
+		must2(sh.Start(t.Context(), during.Add(time.Duration(i)*time.Minute), id))(t)
+		w.next("the show of "+id, func(v show.View) bool { return v.Draw == id })
+		r.get(stage).has(t, `data-draw="`+id+`"`)
+	}
+	st, err := sh.State(t.Context(), "boots")
+	must(t, err)
+	must2(sh.Back(t.Context(), during.Add(time.Hour), "boots", st.Version))(t) // nothing is before the first picture
+	r.get(stage).has(t, `data-draw="tent"`)
 }
