@@ -25,6 +25,7 @@ type Key struct {
 	Draw   string
 	Secret string // 32 hexadecimal digits, 128 random bits
 	Made   time.Time
+	Seen   time.Time // when a screen that it opened was last heard of; zero: never
 }
 
 // NewKey makes a key.
@@ -44,6 +45,8 @@ type Keys interface {
 	Key(ctx context.Context, kind, secret string) (Key, error)
 	// KeysOf returns the keys of a show that stand, the newest first.
 	KeysOf(ctx context.Context, draw string) ([]Key, error)
+	// KeySeen notes that a screen which a key opened is there.
+	KeySeen(ctx context.Context, kind, secret string, at time.Time) error
 	// RevokeKeys ends all keys of a kind of a show.
 	RevokeKeys(ctx context.Context, draw, kind string, at time.Time) error
 }

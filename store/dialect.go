@@ -34,6 +34,9 @@ type dialect struct {
 	again func(error) bool
 	// alone runs do while no other server does so.
 	alone func(ctx context.Context, db *sql.DB, do func() error) error
+	// clock asks for the database's time in milliseconds. "": it has this
+	// computer's.
+	clock string
 	// tell lets the other servers know, with the commit, that a show was
 	// moved; see [DB.Listen].
 	tell func(ctx context.Context, tx *sql.Tx, id string, version int64) error
@@ -50,6 +53,7 @@ var postgres = dialect{
 	turn:       postgresTurn,
 	tell:       postgresTell,
 	alone:      postgresAlone,
+	clock:      `SELECT (extract(epoch FROM clock_timestamp()) * 1000)::bigint`,
 	rowsAtOnce: []int{32, 8, 1},
 }
 

@@ -56,10 +56,11 @@ func (db *DB) KeysOf(ctx context.Context, id string) ([]show.Key, error) {
 	}
 	rows, err := list(ctx, db.read, func(s scanner) (r row, err error) {
 		var made int64
-		err = s.Scan(&r.key.Kind, &r.sealed, &made)
-		r.key.Draw, r.key.Made = id, time.Unix(made, 0).UTC()
+		var seen sql.NullInt64
+		err = s.Scan(&r.key.Kind, &r.sealed, &made, &seen)
+		r.key.Draw, r.key.Made, r.key.Seen = id, time.Unix(made, 0).UTC(), when(seen)
 		return r, err
-	}, `SELECT kind, sealed, made FROM show_keys WHERE draw = $1 AND revoked IS NULL ORDER BY made DESC, hash`, id)
+	}, `SELECT kind, sealed, made, seen FROM show_keys WHERE draw = $1 AND revoked IS NULL ORDER BY made DESC, hash`, id)
 	if err != nil {
 		return nil, fmt.Errorf("read the keys of a show: %w", err)
 	}
@@ -73,6 +74,15 @@ func (db *DB) KeysOf(ctx context.Context, id string) ([]show.Key, error) {
 		keys = append(keys, r.key)
 	}
 	return keys, nil
+}
+
+// KeySeen notes that a screen is there. It never goes back.
+func (db *DB) KeySeen(ctx context.Context, kind, secret string, at time.Time) error {
+	hash := sha256.Sum256([]byte(secret))
+	return db.tx(ctx, "note that a screen is there", func(tx *sql.Tx) error {
+		_, err := exec(ctx, tx, `UPDATE show_keys SET seen = $3 WHERE hash = $1 AND kind = $2 AND revoked IS NULL AND COALESCE(seen, 0) < $3`, hash[:], kind, unix(at))
+		return err
+	})
 }
 
 // RevokeKeys ends all keys of a kind.

@@ -57,6 +57,7 @@ type desk struct {
 	codes        *guesses
 	phrases      *guesses
 	loading      sync.Mutex // held while the sample is loaded
+	network      networkLook
 }
 
 // maxTermsBody is the most bytes of a form with terms: a terms file is 1 MiB
@@ -96,6 +97,7 @@ func (s *Site) deskRoutes(e *echo.Echo) {
 	d.winnerRoutes(in)
 	d.doorRoutes(in)
 	d.eraseRoutes(in)
+	d.showRoutes(in)
 }
 
 // deskHeaders: the desk's pages are stored nowhere and found by no search.

@@ -1,0 +1,4 @@
+package main
+
+// diskFree is how many bytes are free where the data lies.
+func (p *program) diskFree() (uint64, error) { return freeAt(p.Data) }

@@ -1,0 +1,211 @@
+package web
+
+import (
+	"context"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/giveaway"
+	"evenhand/show"
+)
+
+// A readyLine is one thing that the show needs: whether it is so, in words, and
+// what to do where it is not.
+type readyLine struct {
+	Good bool
+	Name string
+	Text string
+	Do   step   // leads to where it is put right; zero: there is no such page
+	Tick string // the creator says that it is so; "" : the program knows by itself
+	Say  string // of the button that ticks
+}
+
+// The things that only the creator can know are noted in the giveaway's log,
+// in these words.
+const (
+	tickPosted = "You said that the list’s fingerprint is posted under the video."
+	tickCopied = "You said that a copy of the data was made after the lock."
+)
+
+// ticks are those by the word that the form sends.
+var ticks = map[string]string{"posted": tickPosted, "copied": tickCopied}
+
+// readyLines look at everything that the show needs.
+func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, error) {
+	ctx := c.Request().Context()
+	log, err := d.cfg.Host.Logged(ctx, g.ID)
+	if err != nil {
+		return nil, err
+	}
+	ticked := func(words string) bool {
+		return slices.ContainsFunc(log, func(l giveaway.LogLine) bool { return l.What == words && !l.At.Before(g.Frozen) })
+	}
+	locked := g.State == giveaway.StateFrozen
+	lines := []readyLine{d.lockLine(g, now(c)), postedLine(g, locked && ticked(tickPosted))}
+	seconds, err := d.seconds(ctx, g, nil)
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range seconds {
+		lines = append(lines, secondLine(g, s))
+	}
+	number, clock := d.networkLines(ctx, g, d.cfg.Now().UTC())
+	lines = append(lines, number, clock, d.databaseLine(ctx))
+	keys, err := d.keyLines(ctx, g.ID, now(c))
+	if err != nil {
+		return nil, err
+	}
+	lines = append(lines, keys...)
+	return append(lines, d.diskLine(), copyLine(g, locked && ticked(tickCopied))), nil
+}
+
+// lockLine is about the list of tickets.
+func (d *desk) lockLine(g giveaway.Giveaway, at time.Time) readyLine {
+	l := readyLine{Name: "The list", Do: step{"Lock the list", "/desk/g/" + g.ID + "/lock"}}
+	switch {
+	case g.State == giveaway.StateFrozen:
+		l.Good, l.Text, l.Do = true, "It was locked on "+stamp("", g.Frozen, g.Terms.Event.Zone).Words+".", step{"Show its fingerprint", l.Do.Path}
+	case g.State == giveaway.StateFreezing:
+		l.Text, l.Do = "It is being locked. Look again in a moment.", step{}
+	case at.Before(g.Opening.Closes):
+		l.Text, l.Do = "It can be locked when entries have closed, on "+stamp("", g.Opening.Closes, g.Terms.Event.Zone).Words+".", step{}
+	case !at.Before(g.Opening.Event):
+		l.Text, l.Do = "It was not locked before the draw, so there is no draw at that time. Move the draw to a later time.", step{"Move the draw", "/desk/g/" + g.ID + "/later"}
+	default:
+		l.Text = "It is not locked. If nobody does it, it locks itself on " + stamp("", g.LockAt(), g.Terms.Event.Zone).Words + "."
+	}
+	return l
+}
+
+// postedLine is about the fingerprint under the video.
+func postedLine(g giveaway.Giveaway, ticked bool) readyLine {
+	l := readyLine{Name: "Under the video", Do: step{"The text with it", "/desk/g/" + g.ID + "/spread"}}
+	switch {
+	case ticked:
+		l.Good, l.Text = true, "You said that the list’s fingerprint is posted."
+	case g.State == giveaway.StateFrozen:
+		l.Text, l.Tick, l.Say = "Post the list’s fingerprint before the draw: it shows that nobody touched the list later.", "posted", "It is posted"
+	default:
+		l.Text, l.Do = "The list’s fingerprint can be posted once the list is locked.", step{}
+	}
+	return l
+}
+
+// secondLine is about a number that somebody else holds.
+func secondLine(g giveaway.Giveaway, s secondRow) readyLine {
+	l := readyLine{Name: "The number of " + s.Who}
+	switch {
+	case s.Value != "":
+		l.Good, l.Text = true, "It has come, on "+s.When.Words+"."
+	case s.Link != "":
+		l.Text, l.Do = "It has not come yet. Remind "+s.Who+"; the address is "+s.Link+". The draw holds without it, and everything will say so.", step{}
+	default:
+		l.Text = "It can be handed in once the list is locked."
+	}
+	return l
+}
+
+// connected is how long ago a screen may have been heard of: streams are heard
+// of at least every heartbeat.
+const connected = 2*heartbeat + 5*time.Second
+
+// keyLines are about stage and remote.
+func (d *desk) keyLines(ctx context.Context, id string, at time.Time) ([]readyLine, error) {
+	keys, err := d.cfg.Event.Keys.KeysOf(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	pair := step{"Stage and remote", "/desk/g/" + id + "/show/pair"}
+	var lines []readyLine
+	for _, kind := range []struct{ key, name, open string }{
+		{show.KeyStage, "The stage", "Open it in the window or the streaming program that sends the picture."},
+		{show.KeyRemote, "The remote", "Open it on the phone or the computer that you press with."},
+	} {
+		l := readyLine{Name: kind.name, Text: "It has no address yet.", Do: pair}
+		if i := slices.IndexFunc(keys, func(k show.Key) bool { return k.Kind == kind.key }); i >= 0 {
+			l.Text = "No screen shows it now. " + kind.open
+			if seen := keys[i].Seen; !seen.IsZero() && at.Sub(seen) < connected {
+				l.Good, l.Text = true, "A screen shows it."
+			}
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
+}
+
+// diskLow is how much room the data should have: a giveaway of 100,000 entries
+// takes a tenth of it. From a rough count of ours, no outside source.
+const diskLow = 1 << 30 // bytes
+
+func (d *desk) diskLine() readyLine {
+	l := readyLine{Name: "Room on the disk"}
+	if d.cfg.Event.Disk == nil {
+		l.Good, l.Text = true, "The program can’t see how much is free here. Look yourself, if you are unsure."
+		return l
+	}
+	free, err := d.cfg.Event.Disk()
+	switch {
+	case err != nil:
+		l.Text = "The program could not see how much is free. Look yourself."
+	case free < diskLow:
+		l.Text = "Only " + megabytes(free) + " are free where the data lies. Make room before the draw: its result has to be written down."
+	default:
+		l.Good, l.Text = true, megabytes(free)+" are free where the data lies."
+	}
+	return l
+}
+
+// megabytes writes 5368709120 as "5,368 MB".
+func megabytes(bytes uint64) string { return number(int64(bytes/1e6)) + " MB" }
+
+// copyLine is about a backup.
+func copyLine(g giveaway.Giveaway, ticked bool) readyLine {
+	l := readyLine{Name: "A copy of the data"}
+	switch {
+	case ticked:
+		l.Good, l.Text = true, "You said that one was made after the lock."
+	case g.State == giveaway.StateFrozen:
+		l.Text, l.Tick, l.Say = "Make one now, so that a broken disk can’t end the draw. Where the data lies and how to copy it stands in deploy/backup.md, which came with the program.", "copied", "It is made"
+	default:
+		l.Text = "Make one after the lock. How stands in deploy/backup.md, which came with the program."
+	}
+	return l
+}
+
+// postTick notes what the creator says is so. Twice is once.
+func (d *desk) postTick(c echo.Context) error {
+	g, err := d.shown(c)
+	if err != nil {
+		return err
+	}
+	words, ok := ticks[c.FormValue("tick")]
+	if !ok {
+		return errMalformed
+	}
+	back := "/desk/g/" + g.ID + "/show"
+	if g.State != giveaway.StateFrozen {
+		return c.Redirect(303, back)
+	}
+	log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(log, func(l giveaway.LogLine) bool { return l.What == words && !l.At.Before(g.Frozen) }) {
+		if err := d.cfg.Host.Log(uncut(c), now(c), g.ID, words); err != nil {
+			return err
+		}
+	}
+	return c.Redirect(303, back)
+}
+
+// secondsWords writes a difference of clocks.
+func secondsWords(d time.Duration) string {
+	n := int(d.Abs().Round(time.Second) / time.Second)
+	if n == 1 {
+		return "one second"
+	}
+	return strconv.Itoa(n) + " seconds"
+}

@@ -1,0 +1,171 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"evenhand/giveaway"
+	"evenhand/show"
+)
+
+// A pairPage is where the creator gets the addresses of the evening.
+type pairPage struct {
+	Frame
+	G       giveaway.Giveaway
+	Head    string
+	Lead    string
+	Stages  []address // none: no key stands
+	Remote  string    // full address; "": no key stands
+	Begun   bool
+	State   show.State
+	Problem string
+}
+
+// An address is one form of the stage.
+type address struct{ ID, Name, Hint, Link string }
+
+// shown finds the giveaway of the address, which must be posted.
+func (d *desk) shown(c echo.Context) (giveaway.Giveaway, error) {
+	g, err := d.find(c)
+	if err == nil && g.State == giveaway.StateDraft {
+		err = giveaway.ErrNotFound
+	}
+	return g, err
+}
+
+func (d *desk) getPair(c echo.Context) error {
+	g, err := d.shown(c)
+	if err != nil {
+		return err
+	}
+	return d.showPair(c, http.StatusOK, g, "")
+}
+
+func (d *desk) showPair(c echo.Context, status int, g giveaway.Giveaway, problem string) error {
+	st, err := d.cfg.Event.Show.State(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	p := pairPage{Frame: d.frame(g, "Stage and remote", now(c)), G: g, State: st, Begun: st.Version > 0, Problem: problem,
+		Head: "The show needs two addresses.", Lead: "The stage goes into the picture, the remote onto your phone or to a friend. Make them, and keep both to yourself: whoever has the remote can move the stage."}
+	if p.Stages, err = d.stageLinks(c, g.ID); err != nil {
+		return err
+	}
+	if p.Remote, err = d.keyLink(c, g.ID, show.KeyRemote); err != nil {
+		return err
+	}
+	if p.Stages != nil && p.Remote != "" {
+		p.Head, p.Lead = "Stage and remote have their addresses.", "The stage goes into the picture. The remote moves it and can do nothing else, and it does not run out."
+	}
+	return d.render(c, status, "desk_show_pair", p)
+}
+
+// stageLinks are the stage's forms, none where no key stands.
+func (d *desk) stageLinks(c echo.Context, id string) ([]address, error) {
+	link, err := d.keyLink(c, id, show.KeyStage)
+	if err != nil || link == "" {
+		return nil, err
+	}
+	return []address{
+		{"full", "A full page", "1920 by 1080, or 1280 by 720", link},
+		{"overlay", "Laid over your picture", "for a browser source in your streaming program; its background is clear", link + "&overlay=1"},
+		{"tall", "Upright", "1080 by 1920", link + "&tall=1"},
+		{"both", "Upright, laid over", "1080 by 1920, clear background", link + "&overlay=1&tall=1"},
+	}, nil
+}
+
+// keyLink is the full address that the newest key of a kind opens, "" if none
+// stands.
+func (d *desk) keyLink(c echo.Context, id, kind string) (string, error) {
+	keys, err := d.cfg.Event.Keys.KeysOf(c.Request().Context(), id)
+	for _, k := range keys {
+		switch {
+		case k.Kind != kind:
+		case kind == show.KeyStage:
+			return d.link("/g/" + id + "/stage?key=" + k.Secret), nil
+		default:
+			return d.link("/remote/" + k.Secret), nil
+		}
+	}
+	return "", err
+}
+
+// pairKinds are the keys that a press makes anew.
+var pairKinds = map[string][]string{"": {show.KeyStage, show.KeyRemote}, show.KeyStage: {show.KeyStage}, show.KeyRemote: {show.KeyRemote}}
+
+// postPair makes addresses anew; those of before open nothing any more. The
+// show begins with its first picture.
+func (d *desk) postPair(c echo.Context) error {
+	g, err := d.shown(c)
+	if err != nil {
+		return err
+	}
+	kinds, ok := pairKinds[c.FormValue("kind")]
+	if !ok {
+		return errMalformed
+	}
+	ctx := uncut(c)
+	if _, err := d.cfg.Event.Show.Start(ctx, d.cfg.Now().UTC(), g.ID); err != nil {
+		return err
+	}
+	for _, kind := range kinds {
+		if err := d.cfg.Event.Keys.RevokeKeys(ctx, g.ID, kind, now(c)); err != nil {
+			return err
+		}
+		k, err := show.NewKey(kind, g.ID, now(c), d.cfg.Rand)
+		if err != nil {
+			return err
+		}
+		if err := d.cfg.Event.Keys.AddKey(ctx, k); err != nil {
+			return err
+		}
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show/pair")
+}
+
+// postDelay sets by how much viewers' pages follow the stage.
+func (d *desk) postDelay(c echo.Context) error {
+	g, err := d.shown(c)
+	if err != nil {
+		return err
+	}
+	st, err := d.cfg.Event.Show.State(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	seconds, err := strconv.Atoi(c.FormValue("delay"))
+	if err != nil || seconds < 0 || seconds > show.MaxDelay || st.Version == 0 {
+		return d.showPair(c, http.StatusUnprocessableEntity, g, "Type a number of seconds from 0 to 120. Nothing was changed.")
+	}
+	if _, err := d.cfg.Event.Show.SetDelay(uncut(c), g.ID, st.Version, seconds); err != nil {
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show/pair")
+}
+
+// getRemoteQR is the code that a phone's camera opens the remote with.
+func (d *desk) getRemoteQR(c echo.Context) error { return d.sendKeyQR(c, show.KeyRemote, "the remote") }
+
+// getStageQR is the code that opens the stage on another screen.
+func (d *desk) getStageQR(c echo.Context) error { return d.sendKeyQR(c, show.KeyStage, "the stage") }
+
+func (d *desk) sendKeyQR(c echo.Context, kind, words string) error {
+	g, err := d.shown(c)
+	if err != nil {
+		return err
+	}
+	link, err := d.keyLink(c, g.ID, kind)
+	if err == nil && link == "" {
+		err = errNoSuchPage
+	}
+	if err != nil {
+		return err
+	}
+	q, err := qrOf(link)
+	if err != nil {
+		return err
+	}
+	return c.Blob(http.StatusOK, "image/svg+xml", q.svg("QR code of "+words))
+}
