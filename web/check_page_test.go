@@ -335,8 +335,12 @@ func TestCheckPageAnnouncesOnce(t *testing.T) {
 	if got := browsertest.Eval[[]string](b, fmt.Sprintf(again, "")); len(got) != 0 {
 		t.Errorf("the same answer was announced again: %q", got)
 	}
-	if n := browsertest.Eval[int](b, `document.querySelectorAll("[role=status], [role=alert], [aria-live]").length`); n != 1 {
-		t.Errorf("%d regions are announced, want 1", n)
+	if got := b.Announced(); !slices.Equal(got, []browsertest.Heard{{Role: "status", Text: want}}) {
+		t.Errorf("Chromium's tree announces %q, want %q once, as a status", got, want)
+	}
+	head := b.Text("#check-said h1")
+	if got := b.Headings(); len(got) < 5 || got[0].Text != head || slices.ContainsFunc(got[1:], func(h browsertest.Heard) bool { return h.Text == head }) {
+		t.Errorf("the headings of Chromium's tree are %q", got)
 	}
 }
 
