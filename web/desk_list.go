@@ -64,7 +64,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 func (d *desk) listed(c echo.Context, g giveaway.Giveaway) (listed, error) {
 	day, err := d.day(c, g)
 	return listed{
-		ID: g.ID, Title: g.Terms.Title, Where: string(g.Phase(now(c))), Sample: g.Sample,
+		ID: g.ID, Title: g.Terms.Title, Where: capitalized(string(g.Phase(now(c)))), Sample: g.Sample,
 		Draft: g.State == giveaway.StateDraft, Line: day.Head, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
 	}, err
 }
