@@ -24,6 +24,7 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id", s.getGiveaway)
 	e.POST("/g/:id", s.postEntry, limited(s.posts), body(maxEntry, typeForm, typeJSON))
 	get("/g/:id/rules", s.getRules)
+	get("/g/:id/calendar.ics", s.getCalendar)
 	get("/g/:id/t/", s.getTicketTyped, unlisted)
 	get("/g/:id/t/:ticket", s.getTicket, unlisted)
 	get("/g/:id/fair", redirectTo(fairURL))

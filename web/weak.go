@@ -15,12 +15,15 @@ type Know struct {
 	Drawn   bool
 	Changes []changeRow // of the posted terms, by time
 	FairURL string
+	// Calendar is where the draw's calendar file is; "" once there is nothing to
+	// wait for.
+	Calendar string
 }
 
 // know finds what there is to know. While entries are open the posted terms
 // say it all; from the lock on the check does.
 func (s *Site) know(ctx context.Context, g giveaway.Giveaway) (Know, *draw.Report, error) {
-	k := Know{FairURL: s.link(fairURL(g.ID)), Drawn: g.State == giveaway.StateDrawn, Changes: s.changes(g)}
+	k := Know{FairURL: s.link(fairURL(g.ID)), Calendar: calendarOf(g), Drawn: g.State == giveaway.StateDrawn, Changes: s.changes(g)}
 	if g.State == giveaway.StateOpen || g.State == giveaway.StateFreezing {
 		var err error
 		k.Weak = weakOpening(g.Opening)
