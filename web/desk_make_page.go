@@ -70,7 +70,7 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	p.makePart = makePart{
 		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptSaid(stored.At, f.Zone),
 		Times: f.times(now(c)), Heading: f.headingSaid(), Sizes: f.sizeWords(),
-		Ranges: padded(f.Ranges, 2, 40), Questions: padded(f.Questions, 2, 10),
+		Ranges: padded(f.Ranges, max(1, 2-len(f.Ranges)), 40), Questions: padded(f.Questions, 2, 10),
 		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency),
 	}
 	if len(f.Ranges) == 0 {
