@@ -1,10 +1,13 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"evenhand/show"
 )
 
 // How a stream keeps alive, and how long one write to a reader may take. Common
@@ -36,7 +39,7 @@ func (s *Site) getLive(c echo.Context) error {
 }
 
 // stream sends pictures until the reader leaves, the server stops, or still
-// says that the reader's right has gone; still is asked with each heartbeat.
+// says that the reader's key has gone; still is asked with each heartbeat.
 func (s *Site) stream(c echo.Context, id string, who audience, still func() error) error {
 	seat, leave := s.hub.sit(id, who)
 	defer leave()
@@ -56,7 +59,7 @@ func (s *Site) stream(c echo.Context, id string, who audience, still func() erro
 		case <-seat.wake:
 			err = w.write(seat.newest.Load().text)
 		case <-beat.C:
-			if still != nil && still() != nil {
+			if still != nil && errors.Is(still(), show.ErrNoKey) {
 				return nil
 			}
 			err = w.write([]byte(":\n\n"))
@@ -65,6 +68,21 @@ func (s *Site) stream(c echo.Context, id string, who audience, still func() erro
 			return nil
 		}
 	}
+}
+
+// streamBy streams to whoever has a key, and notes that a screen is there.
+func (s *Site) streamBy(c echo.Context, kind, secret, id string, who audience) error {
+	keys := s.cfg.Event.Keys
+	still := func() error {
+		if _, err := keys.Key(c.Request().Context(), kind, secret); err != nil {
+			return err
+		}
+		return keys.KeySeen(uncut(c), kind, secret, s.cfg.Now().UTC())
+	}
+	if err := still(); err != nil {
+		return err
+	}
+	return s.stream(c, id, who, still)
 }
 
 // A liveWriter writes to a reader who may be slow.

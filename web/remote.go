@@ -85,7 +85,7 @@ func (s *Site) getRemoteLive(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.stream(c, g.ID, remotes, func() error { _, err := s.remoted(c); return err })
+	return s.streamBy(c, show.KeyRemote, c.Param("secret"), g.ID, remotes)
 }
 
 // postRemote makes one press, which names the version that it saw.

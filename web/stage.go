@@ -113,7 +113,7 @@ func (s *Site) getStageLive(c echo.Context) error {
 	if _, err := s.staged(c); err != nil {
 		return err
 	}
-	return s.stream(c, c.Param("id"), stages, func() error { _, err := s.staged(c); return err })
+	return s.streamBy(c, show.KeyStage, c.QueryParam("key"), c.Param("id"), stages)
 }
 
 // getStageLine serves the numbers of all tickets, which name none, once the
