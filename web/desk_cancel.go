@@ -249,7 +249,7 @@ func offTrust(g giveaway.Giveaway, at time.Time) []string {
 	case "before":
 		return []string{"The list is not locked yet, so there is no result that anybody could know. It disappoints, and that is all.", rest}
 	case "locked":
-		return []string{"The list is locked, and stays to be seen. The draw’s time has not come, so nobody can know a result, you neither; everybody can check that.", rest}
+		return []string{"The list is locked, and stays to be seen. The draw’s time has not come, so nobody can know a result, not even you; everybody can check that.", rest}
 	}
 	return []string{"The list is locked and the draw’s time has come, so you could already know who would win. Everybody who checks will read: it was called off when the host could already know the result.",
 		"If the draw can be made, make it: an honest draw that you would rather not have costs less than this.", rest}

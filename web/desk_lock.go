@@ -75,7 +75,7 @@ func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) (lockPage, error) {
 	p := lockPage{
 		Frame: d.frame(g, "Lock the list", at), G: g, Know: deskKnow(g), Kept: keptAsk(g, "lock"),
 		Head:  "Locking closes the list for good.",
-		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, you neither. The list is published, without names and addresses, with a fingerprint to read out.",
+		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, not even you. The list is published, without names and addresses, with a fingerprint to read out.",
 		Ready: g.State == giveaway.StateOpen && !at.Before(g.Opening.Closes) && at.Before(g.Opening.Event),
 	}
 	if at.Before(g.Opening.Closes) {

@@ -133,7 +133,7 @@ func (s *Site) fail(err error, c echo.Context) {
 	if wantsJSON(c.Request()) {
 		err = writeProblem(c, problemOf(t))
 	} else {
-		err = s.render(c, t.status, "trouble", s.troublePage(c, t, errors.Is(err, entries.ErrAlreadyIn) || errors.Is(err, entries.ErrNoSuchLink)))
+		err = s.render(c, t.status, "trouble", s.troublePage(c, t, err))
 	}
 	if err != nil {
 		c.Set(keyError, err)
@@ -164,13 +164,16 @@ type troublePage struct {
 	Head, Next string
 	Back       string // address of the giveaway; "": none
 	Ask        string // whom to ask; "": nobody
+	Desk       bool   // nothing is here yet: who comes may be who set the site up
 	Request    string // shown where the fault is ours, to be quoted
 }
 
-// troublePage is the page of a trouble. Lost: who meets it may have lost the
-// private page, and is told whom to ask.
-func (s *Site) troublePage(c echo.Context, t trouble, lost bool) troublePage {
-	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/"}, Head: t.head, Next: t.next}
+// troublePage is the page of a trouble. Who may have lost the private page is
+// told whom to ask.
+func (s *Site) troublePage(c echo.Context, t trouble, err error) troublePage {
+	lost := errors.Is(err, entries.ErrAlreadyIn) || errors.Is(err, entries.ErrNoSuchLink)
+	p := troublePage{Frame: Frame{Title: t.head, Left: s.cfg.PublicURL.Hostname(), Home: "/"}, Head: t.head, Next: t.next,
+		Desk: s.cfg.Desk.Store != nil && errors.Is(err, errNothingYet)}
 	if g, ok := c.Get(keyGiveaway).(giveaway.Giveaway); ok {
 		p.Frame, p.Back = frame(g, now(c), t.head), homeURL(g.ID)
 		if lost {

@@ -22,6 +22,9 @@ func TestDeskGoesOn(t *testing.T) {
 			t.Errorf("the filled buttons are %q, want %q to %s", m, text, to)
 		}
 	}
+	if a := s.get("/"); a.status != 404 || !strings.Contains(a.body, `<a href="/desk">Go to your desk</a>`) {
+		t.Errorf("where nothing is yet: status %d: %s", a.status, textOf(a.body))
+	}
 	s.shows("/desk", "No giveaway here yet.")
 	button("/desk/new", "Write a giveaway")
 
