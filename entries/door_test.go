@@ -122,7 +122,7 @@ func TestPlan(t *testing.T) {
 		s := &doorway{}
 		d := newDoor(s)
 		if c.before != "" {
-			if err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, c.before, formTerms())); err != nil {
+			if _, err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, c.before, formTerms())); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -147,7 +147,7 @@ func TestBringGoesOn(t *testing.T) {
 	open := giveaway.Giveaway{ID: "boots", State: giveaway.StateOpen}
 	whole := &doorway{}
 	d := newDoor(whole)
-	if err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, b.String(), formTerms())); err != nil {
+	if _, err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, b.String(), formTerms())); err != nil {
 		t.Fatal(err)
 	}
 	if len(whole.rows) != 1700 || whole.batches != 4 {
@@ -156,20 +156,20 @@ func TestBringGoesOn(t *testing.T) {
 	for cut := 1; cut <= 4; cut++ {
 		s := &doorway{failAt: cut}
 		d := newDoor(s)
-		if err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, b.String(), formTerms())); !errors.Is(err, errCut) {
+		if _, err := d.Bring(t.Context(), time.Unix(1, 0), open, planned(t, d, b.String(), formTerms())); !errors.Is(err, errCut) {
 			t.Fatalf("cut %d: %v", cut, err)
 		}
 		if len(s.rows) != (cut-1)*500 {
 			t.Fatalf("cut %d: %d rows are in", cut, len(s.rows))
 		}
-		if err := d.Bring(t.Context(), time.Unix(2, 0), open, planned(t, d, b.String(), formTerms())); err != nil {
+		if _, err := d.Bring(t.Context(), time.Unix(2, 0), open, planned(t, d, b.String(), formTerms())); err != nil {
 			t.Fatal(err)
 		}
 		if !sameTickets(s.rows, whole.rows) {
 			t.Errorf("cut %d: other tickets than without a cut", cut)
 		}
 	}
-	if err := d.Bring(t.Context(), time.Unix(1, 0), giveaway.Giveaway{State: giveaway.StateFrozen}, nil); !errors.Is(err, ErrLocked) {
+	if _, err := d.Bring(t.Context(), time.Unix(1, 0), giveaway.Giveaway{State: giveaway.StateFrozen}, nil); !errors.Is(err, ErrLocked) {
 		t.Errorf("after the lock: %v, want ErrLocked", err)
 	}
 }

@@ -107,10 +107,12 @@ func (d Door) compare(ctx context.Context, drawID string, plan []Planned) error 
 // Bring carries a plan out. Each row's stamp is the server's time now: its own
 // time has decided whether it may be in the draw, the receipt says when it was
 // taken here. What a crash or an error left over is brought in by doing it
-// again. Errors: [ErrLocked], giveaway.ErrNotFound; some rows may be in then.
-func (d Door) Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, plan []Planned) error {
+// again. Fresh is how many rows this call has stored: of several at once each
+// row is fresh in one. Errors: [ErrLocked], giveaway.ErrNotFound; some rows may
+// be in then, and are counted.
+func (d Door) Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, plan []Planned) (fresh int64, err error) {
 	if g.State != giveaway.StateOpen {
-		return fmt.Errorf("import: %w", ErrLocked)
+		return 0, fmt.Errorf("import: %w", ErrLocked)
 	}
 	batch := make([]New, 0, doorBatch)
 	flush := func() error {
@@ -123,6 +125,9 @@ func (d Door) Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, pla
 		}
 		batch = batch[:0]
 		for _, s := range stamps {
+			if s.Fresh {
+				fresh++
+			}
 			if s.Err != nil && !errors.Is(s.Err, ErrAlreadyIn) { // somebody entered by the form meanwhile
 				return fmt.Errorf("import: %w", s.Err)
 			}
@@ -136,15 +141,16 @@ func (d Door) Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, pla
 		}
 		row, err := d.newOf(g.ID, p.row.Ticketed, p.Reason, OriginFile)
 		if err != nil {
-			return fmt.Errorf("import: row %d: %w", p.Row, err)
+			return fresh, fmt.Errorf("import: row %d: %w", p.Row, err)
 		}
 		if batch = append(batch, row); len(batch) == doorBatch {
 			if err := flush(); err != nil {
-				return err
+				return fresh, err
 			}
 		}
 	}
-	return flush()
+	err = flush()
+	return fresh, err
 }
 
 // Link is the private link's secret of a ticket that came through a door.

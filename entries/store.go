@@ -93,7 +93,8 @@ const MostAtOnce = 500
 // has no ticket.
 type ImportedStamp struct {
 	Stamp
-	Err error // ErrAlreadyIn or ErrTicketTaken; nil: the row is stored
+	Fresh bool  // this call stored the row; false too for one that was stored before
+	Err   error // ErrAlreadyIn or ErrTicketTaken; nil: the row is stored
 }
 
 // A Store keeps entries. Each method that changes something is one durable

@@ -40,7 +40,7 @@ func (db *DB) ImportEntries(ctx context.Context, drawID string, now time.Time, r
 	}
 	came := make([]entries.ImportedStamp, len(arrivals))
 	for i, a := range arrivals {
-		came[i] = entries.ImportedStamp{Stamp: a.stamp, Err: a.err}
+		came[i] = entries.ImportedStamp{Stamp: a.stamp, Fresh: a.fresh, Err: a.err}
 	}
 	return came, nil
 }
@@ -69,6 +69,7 @@ func (db *DB) importRows(ctx context.Context, tx *sql.Tx, drawID string, now tim
 	}
 	for _, a := range byKey {
 		if name := a.row(); wrote[name] {
+			a.fresh = true
 			delete(wrote, name)
 		} else if err := db.intake.settle(ctx, tx, a); err != nil {
 			return nil, err

@@ -40,6 +40,7 @@ type arrival struct {
 	again  bool          // tried before: it may be written already
 	stamp  entries.Stamp // the answer, with err; written before answer is sent
 	err    error
+	fresh  bool // it was written for this arrival; kept by imports alone
 	answer chan struct{}
 }
 

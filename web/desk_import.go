@@ -23,9 +23,9 @@ import (
 type Door interface {
 	// Plan says what would become of each row of a file; nothing is stored.
 	Plan(ctx context.Context, drawID string, file entries.Imported) ([]entries.Planned, error)
-	// Bring carries a plan out. Done again it finishes what was left over.
-	// Errors: entries.ErrLocked.
-	Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, plan []entries.Planned) error
+	// Bring carries a plan out and counts the rows that this call has stored.
+	// Done again it finishes what was left over. Errors: entries.ErrLocked.
+	Bring(ctx context.Context, now time.Time, g giveaway.Giveaway, plan []entries.Planned) (fresh int64, err error)
 	// Paper takes a card that came at a time. Errors are those of
 	// [Intake.Enter], and entries.ErrLocked.
 	Paper(ctx context.Context, now, came time.Time, g giveaway.Giveaway, f entries.Form) (entries.Entered, error)

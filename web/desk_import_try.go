@@ -124,7 +124,13 @@ func (d *desk) postBring(c echo.Context) error {
 		return d.toColumns(c, u, err)
 	}
 	ctx := uncut(c)
-	err = d.cfg.Desk.Door.Bring(ctx, now(c), u.g, plan)
+	fresh, err := d.cfg.Desk.Door.Bring(ctx, now(c), u.g, plan)
+	if fresh > 0 { // also where the rest failed; who pressed at the same time has noted theirs
+		what := capitalized(many(fresh, "row of a file was", "rows of a file were")) + " brought in."
+		if err := d.cfg.Host.Log(ctx, now(c), u.g.ID, what); err != nil {
+			return err
+		}
+	}
 	if errors.Is(err, entries.ErrLocked) {
 		if u, plan, err = d.plan(c); err != nil {
 			return err
@@ -133,13 +139,6 @@ func (d *desk) postBring(c echo.Context) error {
 	}
 	if err != nil {
 		return err
-	}
-	t := tallyOf(plan)
-	if n := t[entries.FateIn] + t[entries.FateOut]; n > 0 {
-		what := capitalized(many(n, "row of a file was", "rows of a file were")) + " brought in."
-		if err := d.cfg.Host.Log(ctx, now(c), u.g.ID, what); err != nil {
-			return err
-		}
 	}
 	return c.Redirect(http.StatusSeeOther, u.url()+"/done")
 }

@@ -34,14 +34,15 @@ func TestPressedAtTwoServers(t *testing.T) {
 		one.reads("boots")
 		pressBoth(t, one, two, one.postAddress("boots"), "/spread")
 		enterSome(t, one.service, 30)
+		in, out := doorsAtBoth(t, one, two)
 		one.setClock(closes.Add(time.Minute))
 		pressBoth(t, one, two, "/desk/g/boots/lock", "")
 		one.setClock(event.Add(10 * time.Second))
 		pressBoth(t, one, two, "/desk/g/boots/draw", "/result")
 
 		report := check(t, two.service, "boots")
-		if report.Verdict != draw.Valid || report.Tickets != 30 {
-			t.Errorf("the check: %q, %d tickets, want valid, 30: %v", report.Verdict, report.Tickets, report.Findings)
+		if report.Verdict != draw.Valid || report.Tickets != 30+in || report.Excluded != out {
+			t.Errorf("the check: %q, %d tickets and %d not in the draw, want valid, %d and %d: %v", report.Verdict, report.Tickets, report.Excluded, 30+in, out, report.Findings)
 		}
 	})
 }
