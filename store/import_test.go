@@ -82,13 +82,20 @@ func TestImportRowByRow(t *testing.T) {
 	})
 }
 
-// The same rows again write nothing, and answer as the first time.
+// The same rows again write nothing, and answer as the first time, but that
+// they are fresh no more.
 func TestImportTwice(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		s.open("trail-boots")
 		rows := []entries.New{rowOf("ann@example.org", ""), rowOf("ann@example.org", draw.Duplicate), rowOf("bea@example.org", draw.Region)}
 		first := s.bringIn("trail-boots", at(2), rows...)
 		s.must(s.Withdraw(bg(), "trail-boots", at(3), rows[0].LinkHash))
+		for i := range first {
+			if !first[i].Fresh {
+				t.Errorf("row %d is not fresh", i)
+			}
+			first[i].Fresh = false
+		}
 		if again := s.bringIn("trail-boots", at(9), rows...); !reflect.DeepEqual(again, first) {
 			t.Errorf("got  %v\nwant %v", again, first)
 		}
