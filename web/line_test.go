@@ -415,3 +415,24 @@ func TestCheckPageDrawsTheLine(t *testing.T) {
 	answered(b)
 	b.WaitVisible("#check-line canvas")
 }
+
+// An ordinary draw, of one winner and two next in line, is told on one sheet of
+// either paper.
+func TestResultSheetOnOnePage(t *testing.T) {
+	r := newRig(t)
+	linedAt(r, "boots", 12)
+	dir := os.Getenv("EVENHAND_PICTURES")
+	if dir == "" {
+		dir = t.TempDir()
+	}
+	b := browsertest.New(t)
+	b.Open(r.server.URL + "/g/boots/sheet")
+	for name, print := range map[string]func(path string){"one-letter.pdf": b.PDF, "one-a4.pdf": b.A4} {
+		print(filepath.Join(dir, name))
+		pdf, err := os.ReadFile(filepath.Join(dir, name))
+		must(t, err)
+		if pages := strings.Count(string(pdf), "/Type /Page\n"); pages != 1 {
+			t.Errorf("%s has %d pages", name, pages)
+		}
+	}
+}
