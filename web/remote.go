@@ -32,12 +32,11 @@ type pressWords struct{ Move, Words string }
 
 func remoteURL(secret string) string { return "/remote/" + secret }
 
+// remoteRoutes are the remote's addresses. As with the stage there is no limit.
 func (s *Site) remoteRoutes(e *echo.Echo) {
-	read := []echo.MiddlewareFunc{keepPrivate, limited(s.private)}
-	press := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}
-	e.GET("/remote/:secret", s.getRemote, read...)
-	e.GET("/remote/:secret/live", s.getRemoteLive, read...)
-	e.POST("/remote/:secret/:move", s.postRemote, press...)
+	e.GET("/remote/:secret", s.getRemote, keepPrivate)
+	e.GET("/remote/:secret/live", s.getRemoteLive, keepPrivate)
+	e.POST("/remote/:secret/:move", s.postRemote, keepPrivate, body(maxEntry, typeForm))
 }
 
 // remoted finds the giveaway, as it is, whose stage a remote moves.
@@ -108,9 +107,9 @@ func (s *Site) postRemote(c echo.Context) error {
 		return err
 	}
 	if strings.Contains(c.Request().Header.Get("Accept"), "application/json") {
-		v, err := s.stageView(c, g.ID)
-		if err != nil {
-			return err
+		v, failed := s.stageView(c, g.ID)
+		if failed != nil {
+			return failed
 		}
 		return c.JSON(status, struct {
 			liveView

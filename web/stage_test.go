@@ -1,15 +1,21 @@
 package web_test
 
 import (
+	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"evenhand/draw"
+	"evenhand/draw/beacon"
+	"evenhand/giveaway"
+	"evenhand/sample"
 	"evenhand/show"
 )
 
@@ -95,4 +101,57 @@ func TestEveningStage(t *testing.T) {
 	must(t, err)
 	must2(sh.Back(t.Context(), during.Add(time.Hour), "boots", st.Version))(t) // nothing is before the first picture
 	r.get(stage).has(t, `data-draw="tent"`)
+}
+
+// noBeacon stands in for relays none of which answers.
+type noBeacon struct{}
+
+func (noBeacon) Fetch(context.Context, beacon.Chain, uint64) ([]byte, string, error) {
+	return nil, "", errors.New("no relay answers")
+}
+
+// While no relay answers nothing is drawn, and the remote takes a pasted value,
+// which is checked: the right one is the published round 31543812, the wrong
+// one has another last byte.
+func TestRemotePaste(t *testing.T) {
+	r := newRig(t)
+	r.host.Beacons = noBeacon{}
+	r.withEvent()
+	r.open("boots")
+	r.setTime(during)
+	r.enter("boots", "robin@example.com")
+	r.lock("boots")
+	r.setTime(event.Add(time.Minute))
+	must2(r.config.Event.Show.Start(t.Context(), event, "boots"))(t)
+	remote := "/remote/" + r.key(show.KeyRemote, "boots")
+	for range 3 {
+		r.pressed(remote, "forward").is(t, 303)
+	}
+	a := r.pressed(remote, "forward")
+	a.is(t, 503)
+	a.has(t, "The public number is not at hand. Nothing was drawn.", `name="value"`, "31,543,812")
+	st, err := r.config.Event.Show.State(t.Context(), "boots")
+	must(t, err)
+	version := strconv.FormatInt(st.Version, 10)
+	a = r.do("POST", remote+"/forward", strings.NewReader("version="+version), "Accept", "application/json", "Content-Type", "application/x-www-form-urlencoded")
+	a.is(t, 503)
+	a.has(t, `"paste":true`, `"step":"number"`)
+	right, err := sample.PastRound()
+	must(t, err)
+	wrong := slices.Clone(right.Signature)
+	wrong[len(wrong)-1] ^= 1
+	paste := func(signature []byte) answer {
+		return r.post(remote+"/paste", url.Values{"version": {version}, "value": {fmt.Sprintf(`{"round":%d,"signature":"%x"}`, right.Round, signature)}})
+	}
+	paste(nil).is(t, 422)
+	paste(wrong).is(t, 503)
+	if g, err := r.db.Giveaway(t.Context(), "boots"); err != nil || g.State != giveaway.StateFrozen {
+		t.Errorf("a wrong value: %v, %v", g.State, err)
+	}
+	paste(right.Signature).is(t, 303)
+	r.get(remote).has(t, "the draw is made")
+	paste(right.Signature).is(t, 303) // sent twice; the version that it saw is over
+	if st, err := r.config.Event.Show.State(t.Context(), "boots"); err != nil || st.Step != show.Opened {
+		t.Errorf("the show stands at %v: %v", st.Step, err)
+	}
 }
