@@ -18,6 +18,7 @@ type listPage struct {
 	Frame
 	Note      string // a sentence about what was just tried, or ""
 	Warning   string
+	Reach     *reachWarning
 	Giveaways []listed
 	Typed     []typedForm // what is not finished
 	Offer     bool        // of the invented sample
@@ -45,7 +46,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 		return err
 	}
 	p := listPage{
-		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning,
+		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning, Reach: reach(d.cfg.PublicURL),
 		Offer: len(all) == 0 && d.cfg.Desk.Sample != nil,
 	}
 	for _, g := range all {

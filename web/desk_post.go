@@ -14,10 +14,11 @@ import (
 type postPage struct {
 	Frame
 	G       giveaway.Giveaway
-	Know    []string // what will have to be known about the draw
-	Problem string   // what went wrong with the last press, or ""
-	Unread  int      // cautions that were not read; the button is not there while there are any
-	Terms   []fact   // what is posted
+	Know    []string      // what will have to be known about the draw
+	Problem string        // what went wrong with the last press, or ""
+	Reach   *reachWarning // of the address that would be posted
+	Unread  int           // cautions that were not read; the button is not there while there are any
+	Terms   []fact        // what is posted
 	Rules   template.HTML
 	Seen    string // the draft that is shown; see [seen]
 }
@@ -43,7 +44,7 @@ func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem
 		status = http.StatusConflict
 	}
 	return d.render(c, status, "desk_post", postPage{
-		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread,
+		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread, Reach: reach(d.cfg.PublicURL),
 		Terms: factsOf(g.Terms), Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules), Seen: seen(g),
 	})
 }

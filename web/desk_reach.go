@@ -1,0 +1,36 @@
+package web
+
+import (
+	"net/netip"
+	"net/url"
+	"strings"
+)
+
+// A reachWarning says that the address under which this site runs is none for
+// a real giveaway.
+type reachWarning struct {
+	Head string
+	Text string
+}
+
+// reach looks at the public address; nil for one that is as it should be. It
+// can't know whether anybody answers there: it knows the addresses that lead
+// nobody else here, and those under which what people type travels open.
+// Sources: RFC 6761 (localhost), RFC 6762 (.local), RFC 1918 and RFC 4193
+// (addresses of one's own network).
+func reach(public *url.URL) *reachWarning {
+	const again = " A real giveaway needs a real address before its terms are posted: stop the server and start it again with it, such as: server -url https://give.example.com"
+	const trial = ". For a trial it is good as it is."
+	host := strings.ToLower(strings.TrimSuffix(public.Hostname(), "."))
+	ip, err := netip.ParseAddr(host)
+	isIP := err == nil
+	switch {
+	case host == "localhost" || strings.HasSuffix(host, ".localhost") || isIP && (ip.IsLoopback() || ip.IsUnspecified()):
+		return &reachWarning{"Nobody else can open these links.", "They begin with " + public.String() + ", and that is this computer alone." + again + trial}
+	case isIP && (ip.IsPrivate() || ip.IsLinkLocalUnicast()) || strings.HasSuffix(host, ".local") || !isIP && !strings.Contains(host, "."):
+		return &reachWarning{"Only your own network can open these links.", "They begin with " + public.String() + ", which leads nowhere from outside." + again + trial}
+	case public.Scheme != "https":
+		return &reachWarning{"What viewers type travels open.", "The links begin with " + public.String() + ", and whoever is on the way can read what goes over an http:// address." + again + trial}
+	}
+	return nil
+}
