@@ -1,7 +1,9 @@
 package web_test
 
 import (
+	"crypto/sha256"
 	"encoding/base64"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io/fs"
@@ -9,6 +11,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -189,7 +192,7 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 		r.config.Host.Store = sampleStore{r.db, g, dir}
 		r.rebuild()
 		b.Open(r.server.URL + "/g/sample/check")
-		head, _ := answered(b)
+		head, lead := answered(b)
 		if faulty := head == "The check finds a fault."; faulty != (report.Status == draw.StatusFault) {
 			t.Errorf("%s: the page says %q, package draw %d (expected.json, for a folder: %d)", name, head, report.Status, w.Status)
 		}
@@ -216,6 +219,12 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 		for i := range got {
 			got[i] = strings.ReplaceAll(got[i], "'", "’")
 		}
+		if len(faults) == 1 {
+			file, line := cutFault(faults[0])
+			if !strings.Contains(lead, "("+file+"). What is wrong stands below.") || line != "" && !strings.Contains(lead, " "+line+" of ") {
+				t.Errorf("%s: %q does not say where the fault is: %s", name, lead, faults[0])
+			}
+		}
 		if !slices.Equal(got, faults) {
 			t.Errorf("%s: the page says %q, want %q", name, got, faults)
 		}
@@ -223,6 +232,13 @@ func TestCheckPageCatchesFaultyCopies(t *testing.T) {
 	if caught < 15 {
 		t.Errorf("only %d faulty samples were tried", caught)
 	}
+}
+
+// cutFault parts "roll.txt, line 31: want…" into the file and "line 31".
+func cutFault(said string) (file, line string) {
+	where, _, _ := strings.Cut(said, ": ")
+	file, line, _ = strings.Cut(where, ", ")
+	return file, line
 }
 
 // plainFS hides that a folder can be listed, as an address can't.
@@ -275,6 +291,7 @@ func TestCheckPageFindsMyTicket(t *testing.T) {
 	fits(t, b, "check-mine-360", 360)
 	score := draw.Score(*report.Seed, report.Places[0].Ticket).String()
 	text := b.Text("#check-body")
+	byHand(t, text)
 	if !strings.Contains(text, report.Seed.String()+report.Places[0].Ticket.String()) || !strings.Contains(text, score) {
 		t.Errorf("the line to try by hand is missing: %s", text)
 	}
@@ -299,6 +316,24 @@ func TestCheckPageFindsMyTicket(t *testing.T) {
 	b.WaitVisible("#own-said")
 	if said := b.Text("#own-said"); !strings.Contains(said, "It came 1st of 9.") {
 		t.Errorf("a typed ticket: %q", said)
+	}
+}
+
+// pasted are the lines to paste into any SHA-256 page (FIPS 180-4), each with
+// the number that must come out.
+var pasted = regexp.MustCompile(`followed by the ticket:\s+([0-9a-f]{64}[0-9A-Z]{16})\s+This must come out:\s+([0-9a-f]{64})`)
+
+// byHand does what the page says: the winner's line, and the viewer's own.
+func byHand(t *testing.T, text string) {
+	t.Helper()
+	lines := pasted.FindAllStringSubmatch(text, -1)
+	if len(lines) != 2 {
+		t.Errorf("%d lines to try by hand, want 2: %s", len(lines), text)
+	}
+	for _, l := range lines {
+		if sum := sha256.Sum256([]byte(l[1])); hex.EncodeToString(sum[:]) != l[2] {
+			t.Errorf("SHA-256 of %s is %x, not %s", l[1], sum, l[2])
+		}
 	}
 }
 

@@ -79,11 +79,18 @@ function setApart(sentence, inClock) {
   });
 }
 
+// oneFault says where the only fault is.
+function oneFault(f) {
+  const name = plainNames[f.file.split(".")[0]];
+  if (!name) return "Something in these files does not fit. What it is stands below.";
+  return `There is a fault in ${f.line > 0 ? `line ${inWords(f.line)} of ${name}` : name} (${f.file}). What is wrong stands below.`;
+}
+
 // headOf is the answer: a heading and a sentence.
 function headOf(r) {
   const drawn = r.drawn !== undefined, winners = r.places.slice(0, r.opening?.winners), things = r.status === 0 ? weakWords(r).length + remarksOf(r).length : 0;
   const holds = things === 0 ? "" : things === 1 ? " There is one thing to know." : ` There are ${inWords(things)} things to know.`;
-  if (r.status === 1) return ["The check finds a fault.", faultsOf(r).length === 1 ? "Something in these files does not fit. What it is stands below, with the file and the line." : `${inWords(faultsOf(r).length)} things in these files do not fit. They stand below, with the file and the line.`];
+  if (r.status === 1) return ["The check finds a fault.", faultsOf(r).length === 1 ? oneFault(faultsOf(r)[0]) : `${inWords(faultsOf(r).length)} things in these files do not fit. They stand below, each with its file and line.`];
   if (r.status === 2) return ["The check could not be finished.", "What was checked fits. What could not be read or checked stands below."];
   if (r.cancelled) return ["This draw was called off.", `The files fit together; there will be no result.${holds}`];
   if (!drawn) return ["So far everything fits.", `The draw is not made yet. Your own device went through the files that there are.${holds}`];
