@@ -27,6 +27,10 @@ func (d *decision) readName() {
 	d.Entry.Name = name
 }
 
+// PlainName returns a name to be said in its one form, or what to do about it,
+// as the entry form does.
+func PlainName(typed string) (name, text string) { return checkName(typed) }
+
 // checkName returns the name in its one form, or what to do about it.
 func checkName(typed string) (name, text string) {
 	name = norm.NFC.String(strings.Join(strings.Fields(typed), " "))

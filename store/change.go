@@ -89,5 +89,9 @@ func withdraw(ctx context.Context, tx *sql.Tx, drawID, ticket string, now time.T
 			friend = false, name = '', age = '', step = false, answers = '{}'
 		WHERE draw = $1 AND ticket = $2`,
 		drawID, ticket, now.Unix())
+	if err != nil {
+		return err
+	}
+	_, err = exec(ctx, tx, dropSaying, drawID, ticket)
 	return err
 }

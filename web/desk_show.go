@@ -36,6 +36,10 @@ func (d *desk) showRoutes(in *echo.Group) {
 	in.GET("/g/:id/show/pair", d.getPair)
 	in.POST("/g/:id/show/pair", d.postPair, form)
 	in.POST("/g/:id/show/delay", d.postDelay, form)
+	if d.cfg.Event.Names != nil {
+		in.GET("/g/:id/show/names", d.getNames)
+		in.POST("/g/:id/show/names", d.postNames, body(maxNames, typeForm))
+	}
 	in.GET("/g/:id/show/remote.svg", d.getRemoteQR)
 	in.GET("/g/:id/show/stage.svg", d.getStageQR)
 }
@@ -73,9 +77,13 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 		return nil
 	}
 	var wrong int64
+	var first step // that puts something right
 	for _, l := range p.Lines {
-		if !l.Good {
-			wrong++
+		if l.Good {
+			continue
+		}
+		if wrong++; first.Path == "" {
+			first = l.Do
 		}
 	}
 	p.When = stamp("The draw can be made from", p.G.DrawAt(), zone)
@@ -84,9 +92,11 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 		p.Head, p.Lead = capitalized(many(wrong, "thing needs", "things need"))+" a look before the show.", "Each line that is not ready says what to do. Most can wait until half an hour before."
 	}
 	remote, err := d.keyLink(c, p.G.ID, show.KeyRemote)
-	p.Next = step{"Open the remote", remote}
-	if remote == "" {
+	switch p.Next = (step{"Open the remote", remote}); {
+	case remote == "":
 		p.Next = step{"Make stage and remote", "/desk/g/" + p.G.ID + "/show/pair"}
+	case first.Path != "":
+		p.Next = first
 	}
 	return err
 }

@@ -14,7 +14,7 @@ import (
 // a moment to reach the relays.
 const (
 	networkPatience = 5 * time.Second
-	networkKept     = 20 * time.Second
+	networkKept     = 15 * time.Second
 	clockLag        = 6 * time.Second  // the number of so long ago must be there
 	clockLead       = 10 * time.Second // the number of so far ahead must not
 	clockOff        = 2 * time.Second  // against the database
@@ -76,7 +76,7 @@ func (d *desk) networkLines(ctx context.Context, g giveaway.Giveaway, at time.Ti
 		number.Good, number.Text = true, "The network answers, but its newest number is late."
 		clock.Text = "It may be ahead: the number of a moment ago is not there yet. Set the computer’s clock, best by itself from the network."
 	default:
-		number.Text = "No relay of the network answers. Look at this computer’s connection. If it stays so, the remote asks again at the draw, and takes a number that you paste."
+		number.Text = "Nobody of the network answers. Look at this computer’s connection. If it stays so, the remote asks again at the draw, and takes a number that you paste."
 		clock.Text = "It could not be compared with the network, which does not answer. Look at it yourself."
 	}
 	return number, clock

@@ -2,8 +2,8 @@ package web
 
 import (
 	"context"
+	"net/http"
 	"slices"
-	"strconv"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -59,7 +59,11 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 		return nil, err
 	}
 	lines = append(lines, keys...)
-	return append(lines, d.diskLine(), copyLine(g, locked && ticked(tickCopied))), nil
+	names, err := d.namesLine(ctx, g.ID)
+	if err != nil {
+		return nil, err
+	}
+	return append(lines, names, d.diskLine(), copyLine(g, locked && ticked(tickCopied))), nil
 }
 
 // lockLine is about the list of tickets.
@@ -187,7 +191,7 @@ func (d *desk) postTick(c echo.Context) error {
 	}
 	back := "/desk/g/" + g.ID + "/show"
 	if g.State != giveaway.StateFrozen {
-		return c.Redirect(303, back)
+		return c.Redirect(http.StatusSeeOther, back)
 	}
 	log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
 	if err != nil {
@@ -198,14 +202,19 @@ func (d *desk) postTick(c echo.Context) error {
 			return err
 		}
 	}
-	return c.Redirect(303, back)
+	return c.Redirect(http.StatusSeeOther, back)
 }
 
 // secondsWords writes a difference of clocks.
 func secondsWords(d time.Duration) string {
-	n := int(d.Abs().Round(time.Second) / time.Second)
-	if n == 1 {
-		return "one second"
+	d = d.Abs()
+	switch {
+	case d < 2*time.Minute:
+		return many(int64(d.Round(time.Second)/time.Second), "second", "seconds")
+	case d < 2*time.Hour:
+		return many(int64(d/time.Minute), "minute", "minutes")
+	case d < 48*time.Hour:
+		return many(int64(d/time.Hour), "hour", "hours")
 	}
-	return strconv.Itoa(n) + " seconds"
+	return many(int64(d/(24*time.Hour)), "day", "days")
 }

@@ -21,6 +21,7 @@ type formState struct {
 	FixURL  string // where its corrected form goes
 	Back    string // its private page
 	Done    string // what was just done (private page)
+	Named   bool   // the form was that of the name (private page)
 	Preview string // address of the creator's preview; "": this is the page itself
 }
 

@@ -36,6 +36,7 @@ type privatePage struct {
 	Again     string
 	Off       *offPart    // nil: it was not called off
 	News      string      // what became of the drawn place, or ""
+	Name      *field      // nil: no name can be given any more
 	Size      *sizeFields // nil: no sizes, or no change any more
 	Summary   summary
 	ID        string
@@ -71,9 +72,11 @@ func (s *Site) getPrivate(c echo.Context) error {
 
 // doneWords say what was just done, by the word in the address.
 var doneWords = map[string]string{
-	"size":  "The new size is noted. Your ticket stayed the same; the proof of entry is a new one.",
-	"same":  "That is the size that was noted already. Nothing has changed.",
-	"fixed": "The new address is noted, with this new ticket. The old ticket is withdrawn.",
+	"size":   "The new size is noted. Your ticket stayed the same; the proof of entry is a new one.",
+	"same":   "That is the size that was noted already. Nothing has changed.",
+	"name":   "The name is noted. The host looks at each before the show.",
+	"noname": "No name will be said. If your ticket is drawn, the show says its last four characters.",
+	"fixed":  "The new address is noted, with this new ticket. The old ticket is withdrawn.",
 }
 
 func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine entries.Private, link string, st formState) error {
@@ -124,8 +127,11 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	if mine.Withdrawn && g.Phase(now(c)) == giveaway.PhaseTaking {
 		p.Again = homeURL(g.ID)
 	}
+	if s.mayName(g, mine) {
+		p.Name, p.Summary = nameField(mine, st), summarize(st)
+	}
 	if open && g.Terms.Sizes != nil {
-		if !st.Sent {
+		if !st.Sent || st.Named {
 			st.Form = formFrom(mine.Entry)
 		}
 		p.Size, p.Summary = sizeOf(g.Terms, st), summarize(st)

@@ -41,6 +41,7 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id/r/:secret/fix", s.getFix, read...)
 	e.POST("/g/:id/r/:secret/fix", s.postFix, change...)
 	e.POST("/g/:id/r/:secret/size", s.postSize, change...)
+	e.POST("/g/:id/r/:secret/name", s.postName, change...)
 	get("/g/:id/r/:secret/withdraw", s.getWithdraw, read...)
 	e.POST("/g/:id/r/:secret/withdraw", s.postWithdraw, change...)
 }

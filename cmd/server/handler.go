@@ -18,7 +18,7 @@ func (p *program) handler(ends <-chan struct{}) (http.Handler, error) {
 	load := p.sample()
 	return web.New(web.Config{
 		Host: p.host, Intake: p.intake, Claims: &p.claims, MarkedKey: p.vault.Key("parcel marked"),
-		Event:     &web.Event{Show: show.Show{Store: p.db, Host: p.host}, Live: p.db, Keys: p.db, Ends: ends, WordsKey: p.vault.Key("winner words"), Clock: p.db.Clock(), Disk: p.diskFree},
+		Event:     &web.Event{Show: show.Show{Store: p.db, Host: p.host}, Live: p.db, Keys: p.db, Names: p.db, Ends: ends, WordsKey: p.vault.Key("winner words"), Clock: p.db.Clock(), Disk: p.diskFree},
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),

@@ -15,3 +15,4 @@ async function look() {
 }
 
 setInterval(look, every);
+document.addEventListener("visibilitychange", look);
