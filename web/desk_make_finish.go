@@ -165,7 +165,7 @@ func (f termsForm) tableFaults() giveaway.Problems {
 func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []string, error) {
 	var filled []string
 	f.Title = orText(f.Title, headingOf(f.Prize))
-	if name := slug(f.Title, 40); m.g.ID == "" && f.Draw == "" && name != "" {
+	if name := shortName(f.Title); m.g.ID == "" && f.Draw == "" && name != "" {
 		free, err := d.freeName(c, name)
 		if err != nil {
 			return f, nil, err

@@ -51,11 +51,15 @@ func (f termsForm) AfterWords() string {
 		}
 		return many(n, one, more)
 	}
+	locks := strings.TrimSpace(f.LockMinutes) + " minutes before the draw."
+	if f.locksAtClosing() {
+		locks = "when entries close."
+	}
 	return capitalized(count(f.Alternates, "is next in line", "are next in line")) + "; a winner has " + count(f.AnswerDays, "day", "days") +
-		" to answer; people’s data are deleted after " + count(f.KeepDays, "day", "days") + "; the list locks itself " + strings.TrimSpace(f.LockMinutes) + " minutes before the draw."
+		" to answer; people’s data are deleted after " + count(f.KeepDays, "day", "days") + "; the list locks itself " + locks
 }
 
-// ScaleWords say how far men’s and women’s numbers lie apart.
-func (f termsForm) ScaleWords() string {
-	return map[string]string{"2": "1", "3": "1½", "4": "2"}[f.Scale]
+// ScaleSaid says how far men’s and women’s numbers lie apart.
+func (f termsForm) ScaleSaid() string {
+	return "Men’s and women’s numbers: " + map[string]string{"2": "1", "3": "1½", "4": "2"}[f.Scale] + " apart"
 }

@@ -159,6 +159,8 @@ func (f termsForm) timeHint(name, said string, now time.Time) string {
 		said += " That has passed."
 	case name == "event" && at.Sub(now) > farAhead:
 		said += " That is more than a year from now."
+	case name == "event":
+		said = strings.TrimSuffix(said+" "+f.lockSaid(), " ")
 	}
 	return said
 }
@@ -237,7 +239,7 @@ func insteadOptions(local, zone, instead string) []option {
 // said is what the page's script shows beside the fields: times and sizes in
 // words, and the heading that is taken where there is none.
 func (f termsForm) said(now time.Time) map[string]string {
-	all := map[string]string{"sizes": f.sizeWords(), "title": f.headingSaid()}
+	all := map[string]string{"sizes": f.sizeWords(), "title": f.headingSaid(), "after": f.AfterWords(), "scale": f.ScaleSaid()}
 	for _, one := range f.times(now) {
 		all[one.Name] = one.Said
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -156,4 +157,44 @@ func some(r *rand.Rand, all ...string) []string {
 		}
 	}
 	return list
+}
+
+// A short name takes few words and none that says nothing. Source: 24 letters
+// and four words, common practice for what is read aloud.
+func TestShortName(t *testing.T) {
+	for words, want := range map[string]string{
+		"Win a pair of hiking boots in your size.":          "hiking-boots",
+		"Win a pair of hiking boots, for Ångström’s café!":  "hiking-boots-angstroms",
+		"Win: Larkspur's Fjällräven 30-litre rucksack, red": "larkspurs-fjallraven-30",
+		"Win the one":           "win-the-one",
+		"Ein Paar Wanderschuhe": "ein-paar-wanderschuhe",
+		"Überlandbahnhofsvorsteher-Mütze aus Filz": "uberlandbahnhofsvorstehe",
+		"靴": "",
+	} {
+		if got := shortName(words); got != want {
+			t.Errorf("%q gives %q, want %q", words, got, want)
+		}
+	}
+}
+
+// When the list locks itself is said with the time of the draw, as it is: the
+// later of the closing and the minutes before the draw (giveaway.LockAt).
+func TestLockSaid(t *testing.T) {
+	for _, c := range []struct{ closes, event, minutes, want, folded string }{
+		{"2026-12-11T20:00", "2026-12-11T20:15", "30", "the moment that entries close, because the draw is 15 minutes later. To have time", "locks itself when entries close."},
+		{"2026-12-11T20:00", "2026-12-11T20:15", "10", "The list of entries locks itself at 8:05 pm, if you have not locked it before.", "locks itself 10 minutes before the draw."},
+		{"2026-12-11T20:00", "2026-12-11T20:10", "10", "the moment that entries close, because the draw is 10 minutes later.", "locks itself when entries close."},
+		{"2026-12-11T20:00", "2026-12-12T00:10", "30", "at Friday 11 December, 11:40 pm, if", "locks itself 30 minutes before the draw."},
+		{"2026-12-11T20:00", "2026-12-11T20:05", "30", "", "locks itself 30 minutes before the draw."},
+		{"", "2026-12-11T20:05", "30", "", "locks itself 30 minutes before the draw."},
+	} {
+		f := newForm()
+		f.Zone, f.Closes, f.Event, f.LockMinutes = "America/New_York", c.closes, c.event, c.minutes
+		if got := f.lockSaid(); !strings.Contains(got, c.want) || c.want == "" && got != "" {
+			t.Errorf("%v: %q", c, got)
+		}
+		if got := f.AfterWords(); !strings.Contains(got, c.folded) {
+			t.Errorf("%v: folded %q", c, got)
+		}
+	}
 }

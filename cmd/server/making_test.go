@@ -146,7 +146,7 @@ func TestMakingNeedsLittle(t *testing.T) {
 	if text := textOf(a.body); strings.Count(text, "This name is proposed.") != 2 || !strings.Contains(text, "One field needs another look.") {
 		t.Errorf("the rest is not taken: %.900s", text)
 	}
-	const id = "win-a-pair-of-hiking-boots-in-your-size"
+	const id = "hiking-boots"
 	s.goes("/desk/g/"+id, path, append(asItStands(a.body), "do", "finish")...)
 	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That has passed: entries start as soon as you post it.", "3 are next in line; a winner has 7 days to answer")
 	s.shows("/desk/g/"+id+"/preview", "Win a pair of hiking boots in your size.", "Back to the day-book")
@@ -343,16 +343,16 @@ func TestMakingTable(t *testing.T) {
 func TestMakingProposes(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/win-boots", "/desk/new", good("draw", "win-boots")...)
+	s.goes("/desk/g/boots", "/desk/new", good()...)
 	path := aForm(t, s.visitor)
 	a := s.refused(path, good("draw", "", "disclosure", "")...)
-	if want := `name="draw" value="win-boots-2"`; a.status != 200 || !strings.Contains(a.body, want) {
+	if want := `name="draw" value="boots-2"`; a.status != 200 || !strings.Contains(a.body, want) {
 		t.Errorf("status %d, want %s", a.status, want)
 	}
 	if strings.Contains(a.body, `name="disclosure_kind" value="nothing" checked`) || !strings.Contains(a.body, `id="f-disclosure" name="disclosure" value=""`) {
 		t.Error("who gave the prize is answered, though nobody said it")
 	}
-	s.goes("/desk/g/win-boots-2", path, good("draw", "win-boots-2", "version", versionAt(t, s.visitor, path))...)
+	s.goes("/desk/g/boots-2", path, good("draw", "boots-2", "version", versionAt(t, s.visitor, path))...)
 }
 
 // Nothing is said of who gave the prize before somebody chooses it; then it is

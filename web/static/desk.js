@@ -118,14 +118,23 @@ if (form) {
     for (const f of from) field(f).addEventListener("input", look);
     look();
   };
-  const slug = (words) => {
-    const name = words.toLowerCase().normalize("NFD").replace(/[\u0300-\u036f'’]/g, "").replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "");
-    if (name.length <= 40) return name;
-    const end = name.lastIndexOf("-", 40);
-    return end > 0 ? name.slice(0, end) : name.slice(0, 40);
+  // A short name of four words and 24 letters at most, without those that say
+  // nothing, as the server makes it.
+  const fillers = form.dataset.fillers.split(" ");
+  const short = (text) => {
+    const words = text.toLowerCase().normalize("NFD").replace(/[\u0300-\u036f'’]/g, "").match(/[a-z0-9]+/g) ?? [];
+    let name = "", n = 0;
+    for (const word of words.filter((w) => !fillers.includes(w))) {
+      const longer = name === "" ? word : `${name}-${word}`;
+      if (++n > 4 || longer.length > 24) break;
+      name = longer;
+    }
+    if (name !== "") return name;
+    const all = words.join("-"), end = all.lastIndexOf("-", 24);
+    return all.length <= 24 ? all : all.slice(0, end > 0 ? end : 24);
   };
   // The name comes from the heading, and that, where it is empty, from the prize.
-  propose("draw", (words) => slug(field("title").value.trim() === "" && words !== "" ? `win ${words}` : words), "title", "prize");
+  propose("draw", short, "title", "prize");
   // The sentences to choose from name whom the fields above name.
   const names = () => {
     const begin = `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and pays ${field("channel").value.trim() || "the channel"} `;
@@ -136,8 +145,9 @@ if (form) {
   // The browser knows in which zone the laptop is. One that says UTC as a rule
   // doesn't want to say it, so it is asked. What was typed is left alone.
   const zone = field("zone"), here = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
-  if ("fresh" in form.dataset && zone.value === "" && here.includes("/") && !here.startsWith("Etc/")) {
+  if (zone.value === "" && here.includes("/") && !here.startsWith("Etc/")) {
     zone.value = here;
+    clear(zone);
     document.getElementById("h-zone").textContent = "Taken from this device. Change it if your show goes by other clocks.";
   }
 
