@@ -77,6 +77,23 @@ func TestStageAndRemote(t *testing.T) {
 			}
 		}
 	}
+	words := show.Words([32]byte{}, "boots", winner)
+	r.get(remote).has(t, words)
+	r.get(stage).lacks(t, words)
+	won := 0
+	for ticket, page := range private {
+		wins := ticket == winner.String()
+		if strings.Contains(r.get(page).body, words) != wins {
+			t.Errorf("the private page of a ticket that wins, %t: %s", wins, r.get(page).body)
+		}
+		if wins {
+			won++
+		}
+	}
+	if a := r.pressed(remote, "alternates"); a.StatusCode != 303 || won != 1 {
+		t.Errorf("those next in line: status %d; %d won", a.StatusCode, won)
+	}
+	r.get(stage).has(t, "Next in line, number 2")
 	r.get("/g/boots/stage?key="+strings.Repeat("0", 32)).is(t, 404)
 	r.get("/remote/"+stage[len("/g/boots/stage?key="):]).is(t, 404)
 	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyRemote, event))

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"net/http"
@@ -23,6 +24,7 @@ type process struct {
 	database string
 	data     string
 	relay    string
+	addr     string // where it listens; "": a free port
 }
 
 // newProcess starts one on an empty data folder.
@@ -49,7 +51,7 @@ func (p *process) run() {
 	p.t.Helper()
 	self, err := os.Executable()
 	must(p.t, err)
-	p.cmd = exec.Command(self, "-addr", "127.0.0.1:0", "-data", filepath.Join(p.data, "data"), "-url", "http://localhost")
+	p.cmd = exec.Command(self, "-addr", cmp.Or(p.addr, "127.0.0.1:0"), "-data", filepath.Join(p.data, "data"), "-url", "http://localhost")
 	p.cmd.Env = append(os.Environ(), childClock+"="+filepath.Join(p.data, "clock"), childRelay+"="+p.relay, "DATABASE_URL="+p.database)
 	p.logs = &buffer{}
 	p.cmd.Stderr = p.logs

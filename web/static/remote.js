@@ -3,6 +3,7 @@
 const root = document.getElementById("remote"), path = root.dataset.path;
 const part = (name) => root.querySelector(`[data-part="${name}"]`);
 const ahead = Date.parse(root.dataset.now) - Date.now(); // the server's clock against this one
+const rest = 400; // milliseconds after a move in which nothing is pressed: a tap that was meant once may come as two
 let busy = false;
 
 function show(view) {
@@ -39,6 +40,8 @@ function swap(name, on, move, other, words, otherWords) {
 async function press(form) {
   if (busy) return;
   busy = true;
+  root.dataset.busy = "";
+  let idle = 0;
   try {
     const answer = await fetch(form.action, {
       method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)), signal: AbortSignal.timeout(30000),
@@ -47,10 +50,11 @@ async function press(form) {
     part("problem").textContent = view.problem ?? (view.sentence ? "" : "That did not work. Press again.");
     if (part("paste")) part("paste").hidden = !view.paste;
     if (view.sentence) show(view);
+    if (answer.ok) idle = rest;
   } catch {
     part("problem").textContent = "No answer from the server. Press again; nothing is done twice.";
   } finally {
-    busy = false;
+    setTimeout(() => { busy = false; delete root.dataset.busy; }, idle);
   }
 }
 
