@@ -561,3 +561,40 @@ func TestGiveawayLeadsToTheCheck(t *testing.T) {
 	r.draw("boots")
 	r.get("/g/boots").has(t, link)
 }
+
+// Who opens the check before the draw is told so; when the result is out the
+// page offers the check again, and that finds the winner.
+func TestCheckPageHearsOfTheResult(t *testing.T) {
+	r, _ := checkRig(t)
+	r.withEvent()
+	r.setTime(during)
+	r.open("boots")
+	for i := range 3 {
+		r.enter("boots", fmt.Sprintf("person%d@example.com", i))
+	}
+	r.lock("boots")
+	b := browsertest.New(t)
+	b.Open(r.server.URL + "/g/boots/check")
+	if head, said := answered(b); head != "So far everything fits." || !strings.Contains(said, "The draw is not made yet.") {
+		t.Errorf("before the draw the page says %q, %q", head, said)
+	}
+	const offered = `document.querySelector("[data-live] a") !== null`
+	if browsertest.Eval[bool](b, offered) {
+		t.Error("a result is offered before the draw")
+	}
+	r.setTime(event.Add(time.Minute))
+	r.draw("boots")
+	b.WaitVisible("[data-live] a")
+	if got := b.Announced(); len(got) != 2 || !strings.Contains(got[0].Text, "The draw is made.") {
+		t.Errorf("announced is %q", got)
+	}
+	if got := b.Follow("[data-live] a"); got != 200 {
+		t.Fatalf("the link has status %d", got)
+	}
+	if head, _ := answered(b); head != "Your own device just redid the draw from the public files: same winner." {
+		t.Errorf("after the draw the page says %q", head)
+	}
+	if browsertest.Eval[int](b, `document.querySelectorAll("[data-live]").length`) != 0 {
+		t.Error("the page goes on listening")
+	}
+}
