@@ -59,5 +59,15 @@ func (f *termsForm) disclosureOf(t giveaway.Terms) {
 	}
 }
 
+// DisclosureSaid is the finished sentence that says what else is paid; "" while
+// nothing is typed.
+func (f termsForm) DisclosureSaid() string {
+	if f.DisclosureMore == "" {
+		return ""
+	}
+	f.DisclosureKind = gaveMore
+	return "It says: “" + f.disclosure(&formReader{}) + "”"
+}
+
 // DisclosureBegin is how the sentences begin that can be chosen.
 func (f termsForm) DisclosureBegin() string { return disclosureBegin(f.Channel, f.Sponsor) }

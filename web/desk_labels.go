@@ -17,7 +17,7 @@ import (
 var labels = []fault{
 	{Field: "prize", Label: "Prize"}, {Field: "worth_sum", Label: "Worth"}, {Field: "worth_currency", Label: "Currency"}, {Field: "value", Label: "Worth in words"},
 	{Field: "winners", Label: "How many win"}, {Field: "sponsor", Label: "Who gives it"}, {Field: "sponsor_address", Label: "Their address"},
-	{Field: "channel", Label: "Your channel"}, {Field: "disclosure_more", Label: "What else is paid"}, {Field: "disclosure", Label: "Who gave the prize"}, {Field: "host", Label: "Contact"},
+	{Field: "channel", Label: "Your channel"}, {Field: "disclosure_kind", Label: "Who gave the prize"}, {Field: "disclosure_more", Label: "What else is paid"}, {Field: "disclosure", Label: "Who gave the prize"}, {Field: "host", Label: "Contact"},
 	{Field: "run_system", Label: "Men’s or women’s"}, {Field: "run_from", Label: "Sizes from"}, {Field: "run_to", Label: "Sizes to"},
 	{Field: "run_step", Label: "Half or whole sizes"}, {Field: "run_widths", Label: "Widths"}, {Field: "run_except", Label: "Sizes left out"},
 	{Field: "table", Label: "The table of sizes"}, {Field: "scale", Label: "Men’s and women’s"},

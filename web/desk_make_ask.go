@@ -31,8 +31,11 @@ func (f termsForm) asks(now time.Time) []ask {
 	add := func(field, text string) {
 		list = append(list, ask{field + ":" + wallTime(map[string]string{"closes": f.Closes, "event": f.Event}[field]), field, text})
 	}
+	if f.DisclosureKind == "" && f.Disclosure == "" {
+		add("disclosure_kind", "Nothing is said yet about who gave the prize. Choose a sentence, or leave it and go on.")
+	}
 	if r.zone(f.Zone) != f.Zone {
-		return nil
+		return list
 	}
 	if at := t.Closes.UTC; !at.IsZero() && !at.After(now) {
 		add("closes", "This time has passed, so nobody could enter. Choose a later one, or leave it for now: it can be changed until you post.")

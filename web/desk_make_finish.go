@@ -131,7 +131,18 @@ func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giv
 			problems = append(problems, nameTaken)
 		}
 	}
-	return t, merge(problems, onForm(t, t.Validate())), nil
+	return t, f.withoutProposed(merge(problems, onForm(t, t.Validate()))), nil
+}
+
+// withoutProposed leaves out what is wrong only because something else is: the
+// heading and the short name may stay empty, they are proposed from the prize,
+// and so may the start, which needs the zone.
+func (f termsForm) withoutProposed(problems giveaway.Problems) giveaway.Problems {
+	noZone := len(problems.Of("zone")) > 0
+	return slices.DeleteFunc(problems, func(p giveaway.Problem) bool {
+		named := f.Prize == "" && (p.Field == "title" && f.Title == "" || p.Field == "draw" && f.Draw == "")
+		return named || noZone && p.Field == "opens" && f.Opens == ""
+	})
 }
 
 // faultsAt are what the page of a form says, by its address.

@@ -20,9 +20,8 @@ func (p termsPage) anyOf(fields ...string) bool {
 
 // MoreWho: the rarer fields of who can win.
 func (p termsPage) MoreWho() bool {
-	f, first := p.F, newForm()
-	ticks := f.Friend != first.Friend || f.AlaskaHawaii != first.AlaskaHawaii || f.Territories || f.Military || f.FreelyAssociated
-	return ticks || f.NotLive+f.NotShip+f.Carriers != "" || len(f.Filed) > 0 || p.anyOf("not_live", "not_ship", "carriers", "filed_NY")
+	f := p.F
+	return f.Territories || f.Military || f.FreelyAssociated || f.NotLive+f.NotShip+f.Carriers != "" || len(f.Filed) > 0 || p.anyOf("not_live", "not_ship", "carriers", "filed_NY")
 }
 
 // BarredOpen: who may not win.
@@ -33,8 +32,8 @@ func (p termsPage) BarredOpen() bool {
 // AfterOpen: the numbers of what comes after the draw.
 func (p termsPage) AfterOpen() bool {
 	f, first := p.F, newForm()
-	return f.Alternates != first.Alternates || f.AnswerDays != first.AnswerDays || f.KeepDays != first.KeepDays || f.LockMinutes != first.LockMinutes ||
-		p.anyOf("alternates", "answer_days", "keep_days", "lock_minutes")
+	return f.Alternates != first.Alternates || f.KeepDays != first.KeepDays || f.LockMinutes != first.LockMinutes ||
+		p.anyOf("alternates", "keep_days", "lock_minutes")
 }
 
 // StepsOpen: the creator's own steps.
@@ -55,8 +54,8 @@ func (f termsForm) AfterWords() string {
 	if f.locksAtClosing() {
 		locks = "when entries close."
 	}
-	return capitalized(count(f.Alternates, "is next in line", "are next in line")) + "; a winner has " + count(f.AnswerDays, "day", "days") +
-		" to answer; people’s data are deleted after " + count(f.KeepDays, "day", "days") + "; the list locks itself " + locks
+	return capitalized(count(f.Alternates, "is next in line", "are next in line")) +
+		"; people’s data are deleted after " + count(f.KeepDays, "day", "days") + "; the list locks itself " + locks
 }
 
 // ScaleSaid says how far men’s and women’s numbers lie apart.

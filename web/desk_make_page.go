@@ -12,6 +12,7 @@ import (
 
 	"evenhand/draw"
 	"evenhand/giveaway"
+	"evenhand/sizing"
 )
 
 var keyText = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPadding(base32.NoPadding)
@@ -42,7 +43,7 @@ func (d *desk) earlier(c echo.Context) ([]earlierOne, error) {
 	all, err := d.cfg.Host.Store.Giveaways(c.Request().Context())
 	var list []earlierOne
 	for _, g := range all[:min(len(all), 3)] {
-		list = append(list, earlierOne{g.ID, g.Terms.Title})
+		list = append(list, earlierOne{g.ID, strings.TrimRight(g.Terms.Title, ".")})
 	}
 	return list, err
 }
@@ -70,16 +71,28 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	p.makePart = makePart{
 		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptSaid(stored.At, f.Zone),
 		Times: f.times(now(c)), Heading: f.headingSaid(), Sizes: f.sizeWords(),
-		Ranges: padded(f.Ranges, max(1, 2-len(f.Ranges)), 40), Questions: padded(f.Questions, 2, 10),
+		Ranges: padded(f.Ranges, max(1, 2-len(f.Ranges)), 40), Questions: padded(f.Questions, 1, 10),
 		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency),
 	}
-	if len(f.Ranges) == 0 {
-		p.Ranges[0].System, p.Ranges[1].System = "mens", "womens"
-	}
+	p.Ranges = likeLast(p.Ranges, len(f.Ranges))
 	for _, s := range padded(f.Seconds, 1, 7) {
 		p.Seconds = append(p.Seconds, makeSecond{s, d.secondLink(f.Draw, s)})
 	}
 	return p
+}
+
+// likeLast begins the empty rows of sizes: at first one for men and one for
+// women, later as the last one that is filled.
+func likeLast(rows []rangeForm, filled int) []rangeForm {
+	for i := filled; i < len(rows); i++ {
+		switch {
+		case filled > 0:
+			rows[i].System, rows[i].Step = rows[filled-1].System, rows[filled-1].Step
+		case i == 1:
+			rows[i].System = string(sizing.Womens)
+		}
+	}
+	return rows
 }
 
 // showDraft shows the form for a draft that is there.
@@ -239,7 +252,7 @@ func insteadOptions(local, zone, instead string) []option {
 // said is what the page's script shows beside the fields: times and sizes in
 // words, and the heading that is taken where there is none.
 func (f termsForm) said(now time.Time) map[string]string {
-	all := map[string]string{"sizes": f.sizeWords(), "title": f.headingSaid(), "after": f.AfterWords(), "scale": f.ScaleSaid()}
+	all := map[string]string{"sizes": f.sizeWords(), "title": f.headingSaid(), "after": f.AfterWords(), "disclosure": f.DisclosureSaid(), "scale": f.ScaleSaid()}
 	for _, one := range f.times(now) {
 		all[one.Name] = one.Said
 	}

@@ -72,6 +72,12 @@ func TestMakingInABrowser(t *testing.T) {
 		if got := laptop.Text(".way [data-names]"); strings.TrimSpace(got) != "Larkspur Trail Supply gives the prize, and pays Slow Miles" {
 			t.Errorf("the sentences to choose from begin with %q", got)
 		}
+		put(laptop, "alternates", "5") // it is folded
+		put(laptop, "disclosure_more", "a fee for this video.")
+		if got := laptop.Text("[data-said=disclosure]"); got != "It says: “Larkspur Trail Supply gives the prize, and pays Slow Miles something else too: a fee for this video.”" {
+			t.Errorf("the finished sentence is %q", got)
+		}
+		until(t, laptop, "[data-said=after]", "5 are next in line")
 		if browsertest.Eval[bool](laptop, `document.querySelector("[name=disclosure_kind]:checked") !== null`) {
 			t.Error("who gave the prize is answered, though nobody said it")
 		}
@@ -208,7 +214,7 @@ func TestMakingByKeyboard(t *testing.T) {
 	until(t, b, "[data-said=event]", "Friday 11 December 2026, 8:30 pm Calcutta time; that is 15:00 UTC.")
 	order := browsertest.Eval[string](b, `[...document.querySelectorAll("#making input:not([type=hidden]), #making select, #making textarea, #making button, #making summary")]
 		.filter((e) => e.tabIndex >= 0 && e.checkVisibility()).map((e) => e.name || e.textContent).join(" ")`)
-	for _, name := range []string{"prize", "worth_sum", "sponsor", "run_0_from", "Paste a table", "zone", "event", "live", "Somebody is left out", "next in line", "The form asks something of your own", "paragraphs", "do"} {
+	for _, name := range []string{"prize", "worth_sum", "sponsor", "run_0_from", "Paste a table", "zone", "event", "live", "alaska_hawaii", "friend", "Somebody is left out", "answer_days", "next in line", "q_0_label", "paragraphs", "do"} {
 		if !strings.Contains(order, name) {
 			t.Errorf("%s can't be reached: %s", name, order)
 		}
@@ -233,6 +239,16 @@ func TestMakingRowsGrow(t *testing.T) {
 	b.Open(s.base + "/desk/new")
 	for i := range 5 {
 		b.Type(fmt.Sprintf("#f-run_%d_from", i), fmt.Sprint(7+i))
+		if i == 1 {
+			b.Type("#f-run_1_widths", "B, D")
+		}
+	}
+	if first, third := b.Value("#f-run_1_widths"), b.Value("#f-run_2_widths"); first != "B, D" || third != first {
+		t.Errorf("the third row has the widths %q, want those above: %q", third, first)
+	}
+	put(b, "run_3_system", "mens")
+	if got := b.Value("#f-run_3_widths"); got != "" {
+		t.Errorf("a row for men has the widths of women: %q", got)
 	}
 	until(t, b, "#kept", "Kept ")
 	deadline := time.Now().Add(5 * time.Second)

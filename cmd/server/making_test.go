@@ -143,12 +143,12 @@ func TestMakingNeedsLittle(t *testing.T) {
 	s.goes("/desk?kept="+strings.TrimPrefix(path, "/desk/w/"), path, little("do", "later")...)
 	s.shows("/desk?kept="+strings.TrimPrefix(path, "/desk/w/"), "“A pair of hiking boots in your size” is kept.", "Kept Friday 21 August 2026, 4:00 pm New York time.")
 	a := s.refused(path, little("do", "finish")...)
-	if text := textOf(a.body); strings.Count(text, "This name is proposed.") != 2 || !strings.Contains(text, "One field needs another look.") {
+	if text := textOf(a.body); strings.Count(text, "This name is proposed.") != 2 || strings.Count(text, "Nothing is said yet about who gave the prize.") != 2 || strings.Count(a.body, "<li>") != 2 {
 		t.Errorf("the rest is not taken: %.900s", text)
 	}
 	const id = "hiking-boots"
 	s.goes("/desk/g/"+id, path, append(asItStands(a.body), "do", "finish")...)
-	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That has passed: entries start as soon as you post it.", "3 are next in line; a winner has 7 days to answer")
+	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That has passed: entries start as soon as you post it.", "3 are next in line; people’s data are deleted after 90 days; the list locks itself 30 minutes before the draw.")
 	s.shows("/desk/g/"+id+"/preview", "Win a pair of hiking boots in your size.", "Back to the day-book")
 	if page := s.get("/desk/new"); !strings.Contains(s.get(page.to).body, `name="channel" value="Slow Miles"`) || !strings.Contains(s.get(page.to).body, `name="zone" value="America/New_York"`) {
 		t.Error("the next form does not know the channel and the zone")
@@ -369,7 +369,7 @@ func TestMakingDisclosure(t *testing.T) {
 	} {
 		s := start(t, during, "", "-data", t.TempDir())
 		s.claim()
-		s.goes("/desk/g/boots", "/desk/new", good("disclosure_kind", c.kind, "disclosure_more", c.more, "disclosure", c.own)...)
+		s.goes("/desk/g/boots", "/desk/new", good("disclosure_kind", c.kind, "disclosure_more", c.more, "disclosure", c.own, "asked", "disclosure_kind:")...)
 		cautions := textOf(s.get("/desk/g/boots/cautions").body)
 		if asked := strings.Contains(cautions, "no sentence says so to viewers."); asked != (c.want == "") {
 			t.Errorf("%q: it is asked who gave the prize: %v", c.kind, asked)
@@ -399,11 +399,30 @@ func TestMakingFaultsAtOnce(t *testing.T) {
 	s.claim()
 	a := s.refused("/desk/new", good("zone", "EST", "opens", "", "closes", "2026-08-22T16:00", "event", "2026-08-22T16:05", "winners", "many", "prize", "", "draw", "Boots!",
 		"run_0_widths", "", "run_1_from", "9", "run_1_to", "6", "run_1_widths", "B", "min_age", "old", "keep_days", "ever")...)
-	for _, want := range []string{"Choose a zone by its area and a place", "Entries start : Choose a day and an hour.", "Leave at least 10 minutes between", "How many win : Write a number from 1 to 10000.",
+	for _, want := range []string{"Choose a zone by its area and a place", "Leave at least 10 minutes between", "How many win : Write a number from 1 to 10000.",
 		"Prize : Fill this in.", "Write a short name of", "The largest size is below the smallest", "Youngest age : Write a number from 0 to 99.", "Days that data are kept : Write a number from 1 to 3650."} {
 		if a.status != 200 || !strings.Contains(textOf(a.body), want) {
 			t.Errorf("status %d, want %q among the rest: %.900s", a.status, want, textOf(a.body))
 		}
+	}
+}
+
+// An empty form is told what it lacks, and not what follows from the rest.
+func TestMakingOfNothing(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	path := aForm(t, s.visitor)
+	a := s.refused(path, append(asItStands(s.get(path).body), "do", "finish")...)
+	var labels []string
+	for _, m := range regexp.MustCompile(`<li><a href="#f-[a-z_0-9]+">([^<]+)</a>`).FindAllStringSubmatch(a.body, -1) {
+		labels = append(labels, m[1])
+	}
+	if got, want := strings.Join(labels, ", "), "Prize, Who gives it, Your channel, Who gave the prize, Time zone, Entries close, The draw"; got != want {
+		t.Errorf("it lacks %s, want %s", got, want)
+	}
+	s.goes("/desk/g/boots", "/desk/new", good()...)
+	if text := textOf(s.get(aForm(t, s.visitor)).body); !strings.Contains(text, "Or start from an earlier one: Win boots .") && !strings.Contains(text, "Or start from an earlier one: Win boots.") || strings.Contains(text, "boots..") {
+		t.Errorf("earlier ones: %.500s", text)
 	}
 }
 

@@ -8,11 +8,14 @@ if (form) {
   let timer = 0, changed = false, saving = null, stopped = false, leaving = false;
 
   const body = () => new URLSearchParams(new FormData(form));
-  const say = (text) => { if (status.textContent !== text) status.textContent = text; };
+  const say = (text) => {
+    status.classList.toggle("trouble", !text.startsWith("Kept"));
+    if (status.textContent !== text) status.textContent = text;
+  };
 
   const taken = () => {
     stopped = true;
-    status.textContent = "This was changed in another window: ";
+    say("This was changed in another window: ");
     const load = document.createElement("a");
     load.href = location.pathname;
     load.textContent = "load it";
@@ -100,6 +103,7 @@ if (form) {
 
   // What was wrong with a field is no longer known once it is changed.
   const clear = (target) => {
+    if (target.name === "disclosure_kind") document.getElementById("x-disclosure_kind")?.remove();
     if (target.getAttribute("aria-invalid") !== "true") return;
     target.removeAttribute("aria-invalid");
     document.getElementById(`x-${target.name}`)?.remove();
@@ -140,7 +144,12 @@ if (form) {
     const begin = `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and pays ${field("channel").value.trim() || "the channel"} `;
     for (const place of form.querySelectorAll("[data-names]")) place.textContent = begin;
   };
-  for (const name of ["sponsor", "channel"]) field(name).addEventListener("input", names);
+  const sentence = () => {
+    const more = field("disclosure_more").value.trim().replace(/\.$/, "");
+    form.querySelector("[data-said=disclosure]").textContent = more === "" ? ""
+      : `It says: “${form.querySelector("[data-names]").textContent}something else too: ${more}.”`;
+  };
+  for (const name of ["sponsor", "channel", "disclosure_more"]) field(name).addEventListener("input", () => { names(); sentence(); });
 
   // The browser knows in which zone the laptop is. One that says UTC as a rule
   // doesn't want to say it, so it is asked. What was typed is left alone.
@@ -159,6 +168,7 @@ if (form) {
     const most = name === "q" ? 10 : 40;
     if (row !== list.at(-1) || Number(n) + 1 >= most) return;
     const next = row.cloneNode(true);
+    delete next.dataset.copied;
     const renumber = (text) => text.replace(new RegExp(`${name}_${n}_`, "g"), `${name}_${Number(n) + 1}_`);
     for (const e of next.querySelectorAll("[name], [id], [for]")) {
       for (const a of ["name", "id", "for"]) if (e.hasAttribute(a)) e.setAttribute(a, renumber(e.getAttribute(a)));
@@ -173,8 +183,19 @@ if (form) {
     for (const e of next.querySelectorAll("select")) e.value = row.querySelector(`[name="${e.name.replace(`_${Number(n) + 1}_`, `_${n}_`)}"]`).value;
     row.after(next);
   };
+  // A row of sizes takes the widths of the row above while nobody writes
+  // others, if both are for men or both for women.
+  const widths = (row, target) => {
+    const part = (of, name) => of?.querySelector(`[name^=run_][name$=_${name}]`);
+    const to = part(row, "widths"), above = row.previousElementSibling;
+    if (target === to) delete row.dataset.copied;
+    if (!to || target === to || (to.value !== "" && to.value !== row.dataset.copied)) return;
+    const same = part(above, "system")?.value === part(row, "system").value && part(row, "from").value !== "";
+    to.value = row.dataset.copied = same ? part(above, "widths").value : "";
+  };
   form.addEventListener("input", (event) => {
     const row = event.target.closest("[data-row]");
+    if (row) widths(row, event.target);
     if (row && event.target.value !== "") more(row);
   });
 
