@@ -94,7 +94,7 @@ func Rules(accepted bool) Decision {
 // may not win: the host, the sponsor's staff, their households.
 func Barred(key string, barred []string) Decision {
 	if slices.Contains(barred, key) {
-		return no(CodeBarred, "People who run this giveaway or work for its sponsor can’t win it.", "")
+		return no(CodeBarred, "The host said beforehand that this address can’t win.", "")
 	}
 	return yes()
 }

@@ -116,7 +116,7 @@ func TestRulesTextHoldsEachValue(t *testing.T) {
 		"Friday 27 November 2026, 6:00 pm (New York)", "Friday 27 November 2026, 11:00 pm (UTC)",
 		"Friday 11 December 2026, 6:00 pm (New York)", "Friday 11 December 2026, 11:00 pm (UTC)",
 		"Friday 11 December 2026, 8:30 pm (New York)", "Saturday 12 December 2026, 1:30 am (UTC)",
-		"men’s 7 to 14 in half sizes", "width D", "the United States", "18 or over", full.Barred[0], full.Barred[1], "2 e-mail addresses",
+		"men’s 7 to 14 in half sizes", "width D", "the United States", "18 or over", capitalized(full.Barred[0]), capitalized(full.Barred[1]), "one of the 2 e-mail addresses",
 		"“Your favourite trail?” (may be left empty)", "“Which sole?” with the choices soft or firm (has to be answered)", "New York and Florida",
 		"Posted on 25 November 2026",
 	} {
@@ -163,6 +163,7 @@ func TestRulesTextLeavesOut(t *testing.T) {
 	all := rulesTerms()
 	for _, c := range []struct{ name, lacks, has string }{
 		{"bare", "size", ""},
+		{"bare", "may not win", ""},
 		{"bare", "next in line,", "Nobody is next in line behind the winner."},
 		{"bare", "Questions go to", "any country"},
 		{"bare", "The United States here", "There is no least age."},
@@ -177,7 +178,7 @@ func TestRulesTextLeavesOut(t *testing.T) {
 		{"friend", "The retail value", "sending it on is between you and your friend"},
 		{"friend", "also delivers", "Germany, except New York and Quebec"},
 		{"utc", "), which is", "(UTC)"},
-		{"utc", "e-mail addresses that", "One e-mail address that"},
+		{"utc", "e-mail addresses that", "an e-mail address that Slow Miles has named beforehand"},
 		{"utc", "live in a country that the parcel can’t go to, you can enter", "you can’t win, whatever other address you have"},
 	} {
 		text := all[c.name].RulesText()

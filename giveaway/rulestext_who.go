@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"evenhand/eligibility"
 )
@@ -59,33 +60,42 @@ func (r *rulesPaper) elsewhere() string {
 	return "If you live in a country that the parcel can’t go to, you can enter if a friend at an address where it can go receives it for you. You only name your friend if you win."
 }
 
-// alwaysBarred stands on every list of those who may not win.
-const alwaysBarred = "People who run this giveaway or work for its sponsor"
-
 // MayNotWin says who may not win, for everybody to read: the creator's own
-// lines, without the addresses among them, and last those who never may. The
-// entry page and the rules share it.
+// lines, and for the addresses among them one line that names none. The entry
+// page and the rules share it; it is empty where the terms leave nobody out.
 func (t Terms) MayNotWin() []string {
 	var people []string
+	named := 0
 	for _, b := range t.Barred {
-		if !isAddress(b) {
-			people = append(people, b)
+		if isAddress(b) {
+			named++
+		} else {
+			people = append(people, capitalized(b))
 		}
 	}
-	return append(people, alwaysBarred)
+	switch {
+	case named == 1:
+		people = append(people, "Whoever enters with an e-mail address that "+t.Channel+" has named beforehand")
+	case named > 1:
+		people = append(people, fmt.Sprintf("Whoever enters with one of the %d e-mail addresses that %s has named beforehand", named, t.Channel))
+	}
+	return people
 }
 
 func (r *rulesPaper) barred() {
 	people := r.t.MayNotWin()
+	if len(people) == 0 {
+		return
+	}
 	r.par("These people may not win:")
 	r.items(people)
-	switch addresses := len(r.t.Barred) + 1 - len(people); {
-	case addresses == 1:
-		r.par("One e-mail address that " + r.t.Channel + " has named beforehand can’t enter either.")
-	case addresses > 1:
-		r.par(fmt.Sprintf("%d e-mail addresses that %s has named beforehand can’t enter either.", addresses, r.t.Channel))
-	}
 	r.par(where(r.t.BarredTick, "The entry page asks you to say that you are none of those who may not win."))
+}
+
+// capitalized begins a line with a capital.
+func capitalized(s string) string {
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
 }
 
 // isAddress reports whether one of Barred is an e-mail address, which is

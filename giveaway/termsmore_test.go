@@ -155,6 +155,9 @@ func TestBarredAddressCouldEnter(t *testing.T) {
 func TestRulesHoldWhoMayNotWin(t *testing.T) {
 	for name, terms := range rulesTerms() {
 		text := terms.RulesText()
+		if got := len(terms.MayNotWin()) > 0; got != (len(terms.Barred) > 0) {
+			t.Errorf("%s: somebody may not win: %v, with %d left out", name, got, len(terms.Barred))
+		}
 		for _, line := range terms.MayNotWin() {
 			if strings.Contains(line, "@") || !strings.Contains(text, "- "+mark(line)+"\n") {
 				t.Errorf("%s: the rules lack %q, or it is an address", name, line)

@@ -193,7 +193,7 @@ func (p *dayPage) say(at time.Time) {
 		p.at("Entries start", o.Opens)
 		p.More = []step{{"Change something", p.path("later")}}
 	case giveaway.PhaseTaking:
-		p.Head, p.Then = peopleIn(p.Counts.In), "Nothing else to do until then."
+		p.Head, p.Then = peopleIn(p.Counts.In), p.thenLock()
 		p.at("Entries close", o.Closes)
 		p.Next = step{"Look at the entries", p.path("entries")}
 		p.More = []step{{"Change something", p.path("later")}}
@@ -211,6 +211,15 @@ func (p *dayPage) say(at time.Time) {
 	if p.Counts.Issued > 0 && p.Next.Text != "Look at the entries" {
 		p.More = append(p.More, step{"Look at the entries", p.path("entries")})
 	}
+}
+
+// thenLock says how it goes on when entries have closed.
+func (p *dayPage) thenLock() string {
+	at := p.G.LockAt()
+	if !at.After(p.G.Opening.Closes) {
+		return "Nothing else to do until then. The list locks itself at that moment, since the draw comes soon after."
+	}
+	return "Nothing else to do until then. After that it is for you to lock the list; if you don’t, it locks itself on " + stamp("", at, p.G.Terms.Event.Zone).Words + "."
 }
 
 func (p *dayPage) sayClosed(at time.Time) {

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"evenhand/eligibility"
 	"evenhand/giveaway"
@@ -33,7 +34,7 @@ func factsOf(t giveaway.Terms) []fact {
 	add("Entries start", timeWords(t.Opens))
 	add("Entries close", timeWords(t.Closes))
 	add("The draw", timeWords(t.Event))
-	add("List locks itself", count(int64(t.LockMinutes), "minute", "minutes")+" before the draw, if nobody has locked it")
+	add("List locks itself", lockWords(t))
 	add("Winners", number(int64(t.Winners))+", and "+many(int64(t.Alternates), "more next in line", "more next in line"))
 	add("Time to answer", count(int64(t.AnswerDays), "day", "days"))
 	facts = append(facts, whoFacts(t)...)
@@ -61,6 +62,17 @@ func factsOf(t giveaway.Terms) []fact {
 	return facts
 }
 
+// lockWords say when the list of a giveaway that is not posted yet will lock
+// itself, as [giveaway.Giveaway.LockAt] has it.
+func lockWords(t giveaway.Terms) string {
+	early := count(int64(t.LockMinutes), "minute", "minutes")
+	at := t.Event.UTC.Add(-time.Duration(t.LockMinutes) * time.Minute)
+	if !at.After(t.Closes.UTC) {
+		return "as soon as entries have closed, since that is not " + early + " before the draw; so there is no time to look through the entries and to lock it by hand"
+	}
+	return stamp("", at, t.Event.Zone).Words + " (" + early + " before the draw), if nobody has locked it by then"
+}
+
 // whoFacts say who can win, and where the prize can go.
 func whoFacts(t giveaway.Terms) []fact {
 	r := t.Region
@@ -81,11 +93,28 @@ func whoFacts(t giveaway.Terms) []fact {
 		age = number(int64(t.MinAge)) + " years"
 	}
 	facts = append(facts, fact{"Least age", age})
-	if len(t.Barred) > 0 {
-		facts = append(facts, fact{"Who can’t win", strings.Join(t.Barred, "; ")})
-	}
+	facts = append(facts, barredFacts(t.Barred)...)
 	if t.BarredTick {
 		facts = append(facts, fact{"A tick for that", "everybody who enters says that they are none of these"})
+	}
+	return facts
+}
+
+// barredFacts part what is shown to everybody from addresses, which nobody sees.
+func barredFacts(barred []string) (facts []fact) {
+	var people, addresses []string
+	for _, one := range barred {
+		if strings.Contains(one, "@") && !strings.ContainsAny(one, " \t") {
+			addresses = append(addresses, one)
+		} else {
+			people = append(people, strings.TrimSuffix(capitalized(one), ".")+".")
+		}
+	}
+	if len(people) > 0 {
+		facts = append(facts, fact{"Who can’t win", strings.Join(people, " ")})
+	}
+	if len(addresses) > 0 {
+		facts = append(facts, fact{"Addresses that can’t win", strings.Join(addresses, ", ") + " (shown to nobody)"})
 	}
 	return facts
 }

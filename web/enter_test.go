@@ -61,7 +61,7 @@ func TestEnterRefused(t *testing.T) {
 		{"too young", []string{"age", "under-18"}, []string{"This giveaway is for people who are 18 or over."}},
 		{"not there", []string{"live", "FR"}, []string{"France"}},
 		{"abroad without friend", []string{"live", "DE", "state", "", "ship", "US", "ship_state", "ME"}, []string{"can receive it for you"}},
-		{"barred", []string{"email", "barred-person@example.org"}, []string{"can’t win it"}},
+		{"barred", []string{"email", "barred-person@example.org"}, []string{"this address can’t win"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := r.post("/g/boots", with(goodForm("kim@example.org"), c.change...))

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"evenhand/draw"
 	"evenhand/eligibility"
@@ -131,10 +132,8 @@ func ordinal(n int64) string {
 
 // capitalized gives a sentence its first letter.
 func capitalized(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
 }
 
 // lowered begins a sentence as it stands within another; it has at least a letter.

@@ -24,10 +24,10 @@ func TestTermsThatBind(t *testing.T) {
 	s.reads("boots")
 	s.shows("/desk/g/boots/post",
 		"Worth about $240", "Channel Slow Miles", "Who sends the prize Larkspur Trail Supply", "Contact hello@slowmiles.example",
-		"Entries close Saturday 22 August 2026, 4:00 pm New York time", "45 minutes before the draw", "Winners 2, and 3 more next in line",
+		"Entries close Saturday 22 August 2026, 4:00 pm New York time", "List locks itself Saturday 22 August 2026, 4:55 pm New York time (45 minutes before the draw)", "The whole text, as it will be posted", "Winners 2, and 3 more next in line",
 		"Time to answer 5 days", "People may live in United States, Canada; without Florida, Quebec", "It can be sent to United States; without New York",
 		"the 48 states and DC, Alaska and Hawaii, military post; not Puerto Rico and the other territories",
-		"A friend there can receive it", "don’t reach PO Boxes", "Least age 18 years", "Who can’t win staff of the shop",
+		"A friend there can receive it", "don’t reach PO Boxes", "Least age 18 years", "Who can’t win Staff of the shop.",
 		"Men’s 7 to 14 in half sizes, without 13½, widths D, 2E; women’s 5 to 11 in whole sizes, widths B",
 		"for the same foot, a women’s number is 2 above the men’s", "Tell us your trail.",
 		"Which trail? (Long, Short); has to be answered", "A public number none", "In place of old-boots", "One entry a person.",
