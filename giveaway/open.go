@@ -14,6 +14,9 @@ import (
 // or that follow a giveaway which another one replaces, are [Problems]; an id
 // that there is already is [ErrState].
 func (h Host) Draft(ctx context.Context, now time.Time, t Terms) (Giveaway, error) {
+	if IsRehearsal(t.Draw) {
+		return Giveaway{}, Problems{{"draw", "Choose another short name: " + RehearsalID + " begins those of rehearsals."}}
+	}
 	return h.draft(ctx, now, t, false)
 }
 

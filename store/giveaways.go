@@ -65,9 +65,9 @@ func readGiveaway(ctx context.Context, q querier, id string) (giveaway.Giveaway,
 	return g, nil
 }
 
-// Giveaways returns all, newest first.
+// Giveaways returns all but rehearsals, newest first.
 func (db *DB) Giveaways(ctx context.Context) ([]giveaway.Giveaway, error) {
-	all, err := list(ctx, db.read, scanGiveaway, `SELECT `+giveawayColumns+` FROM giveaways ORDER BY created DESC, id`)
+	all, err := list(ctx, db.read, scanGiveaway, `SELECT `+giveawayColumns+` FROM giveaways WHERE id NOT LIKE $1 ORDER BY created DESC, id`, rehearsals)
 	if err != nil {
 		return nil, fmt.Errorf("read giveaways: %w", err)
 	}

@@ -36,6 +36,11 @@ func (d *desk) showRoutes(in *echo.Group) {
 	in.GET("/g/:id/show/pair", d.getPair)
 	in.POST("/g/:id/show/pair", d.postPair, form)
 	in.POST("/g/:id/show/delay", d.postDelay, form)
+	if d.cfg.Event.Rehearsals != nil {
+		in.GET("/g/:id/show/rehearse", d.getRehearse)
+		in.POST("/g/:id/show/rehearse", d.postRehearse, form)
+		in.POST("/g/:id/show/rehearse/end", d.postRehearseEnd, form)
+	}
 	if d.cfg.Event.Names != nil {
 		in.GET("/g/:id/show/names", d.getNames)
 		in.POST("/g/:id/show/names", d.postNames, body(maxNames, typeForm))

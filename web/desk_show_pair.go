@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -68,11 +69,13 @@ func (d *desk) stageLinks(c echo.Context, id string) ([]address, error) {
 	if err != nil || link == "" {
 		return nil, err
 	}
+	_, key, _ := strings.Cut(link, "?key=")
 	return []address{
 		{"full", "A full page", "1920 by 1080, or 1280 by 720", link},
 		{"overlay", "Laid over your picture", "for a browser source in your streaming program; its background is clear", link + "&overlay=1"},
 		{"tall", "Upright", "1080 by 1920", link + "&tall=1"},
 		{"both", "Upright, laid over", "1080 by 1920, clear background", link + "&overlay=1&tall=1"},
+		{"evening", "Several giveaways in one evening", "a full page that goes along with whichever show was moved last", d.link(eveningURL(key))},
 	}, nil
 }
 
@@ -84,9 +87,9 @@ func (d *desk) keyLink(c echo.Context, id, kind string) (string, error) {
 		switch {
 		case k.Kind != kind:
 		case kind == show.KeyStage:
-			return d.link("/g/" + id + "/stage?key=" + k.Secret), nil
+			return d.link(stageURL(id, k.Secret)), nil
 		default:
-			return d.link("/remote/" + k.Secret), nil
+			return d.link(remoteURL(k.Secret)), nil
 		}
 	}
 	return "", err
@@ -106,15 +109,23 @@ func (d *desk) postPair(c echo.Context) error {
 	if !ok {
 		return errMalformed
 	}
+	if err := d.pair(c, g.ID, kinds); err != nil {
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show/pair")
+}
+
+// pair begins a show where it has not, and makes keys of it anew.
+func (d *desk) pair(c echo.Context, id string, kinds []string) error {
 	ctx := uncut(c)
-	if _, err := d.cfg.Event.Show.Start(ctx, d.cfg.Now().UTC(), g.ID); err != nil {
+	if _, err := d.cfg.Event.Show.Start(ctx, d.cfg.Now().UTC(), id); err != nil {
 		return err
 	}
 	for _, kind := range kinds {
-		if err := d.cfg.Event.Keys.RevokeKeys(ctx, g.ID, kind, now(c)); err != nil {
+		if err := d.cfg.Event.Keys.RevokeKeys(ctx, id, kind, now(c)); err != nil {
 			return err
 		}
-		k, err := show.NewKey(kind, g.ID, now(c), d.cfg.Rand)
+		k, err := show.NewKey(kind, id, now(c), d.cfg.Rand)
 		if err != nil {
 			return err
 		}
@@ -122,7 +133,7 @@ func (d *desk) postPair(c echo.Context) error {
 			return err
 		}
 	}
-	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show/pair")
+	return nil
 }
 
 // postDelay sets by how much viewers' pages follow the stage.

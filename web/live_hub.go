@@ -18,6 +18,8 @@ type Event struct {
 	Keys show.Keys
 	// Names are those that may be said. Nil: the stage shows tickets alone.
 	Names show.Names
+	// Rehearsals are for practice. Nil: there are none.
+	Rehearsals *show.Rehearsals
 	// WordsKey makes the two words that a winner says in the chat.
 	WordsKey [32]byte
 	// Ends is closed when the server is about to stop: streams end then. Nil:

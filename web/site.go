@@ -138,7 +138,7 @@ func clientAddress(proxies []netip.Prefix) echo.IPExtractor {
 // gets its id.
 func (s *Site) giveaway(c echo.Context) (giveaway.Giveaway, error) {
 	id := c.Param("id")
-	if !draw.ValidID(id) {
+	if !draw.ValidID(id) || giveaway.IsRehearsal(id) {
 		return giveaway.Giveaway{}, giveaway.ErrNotFound
 	}
 	g, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), id)

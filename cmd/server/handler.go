@@ -1,10 +1,13 @@
 package main
 
 import (
+	"context"
 	"net/http"
 	"net/url"
+	"time"
 
 	"evenhand/entries"
+	"evenhand/giveaway"
 	"evenhand/show"
 	"evenhand/web"
 )
@@ -16,9 +19,13 @@ func (p *program) handler(ends <-chan struct{}) (http.Handler, error) {
 		return nil, err
 	}
 	load := p.sample()
+	practice := show.Rehearsals{Store: p.db, Host: p.host, Names: p.db, Rand: p.rand, Enter: func(ctx context.Context, now time.Time, g giveaway.Giveaway, f entries.Form) error {
+		_, err := p.intake.Enter(ctx, now, g, f)
+		return err
+	}}
 	return web.New(web.Config{
 		Host: p.host, Intake: p.intake, Claims: &p.claims, MarkedKey: p.vault.Key("parcel marked"),
-		Event:     &web.Event{Show: show.Show{Store: p.db, Host: p.host}, Live: p.db, Keys: p.db, Names: p.db, Ends: ends, WordsKey: p.vault.Key("winner words"), Clock: p.db.Clock(), Disk: p.diskFree},
+		Event:     &web.Event{Show: show.Show{Store: p.db, Host: p.host}, Live: p.db, Keys: p.db, Names: p.db, Rehearsals: &practice, Ends: ends, WordsKey: p.vault.Key("winner words"), Clock: p.db.Clock(), Disk: p.diskFree},
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),

@@ -307,4 +307,7 @@ func TestBeforeTheShowInABrowser(t *testing.T) {
 		t.Errorf("no words: status %d, want 422", got)
 	}
 	look(t, b, "show-names-fault")
+	s.goes("/desk/g/boots/show/rehearse", "/desk/g/boots/show/rehearse")
+	b.Open(s.base + "/desk/g/boots/show/rehearse")
+	look(t, b, "show-rehearse")
 }
