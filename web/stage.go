@@ -24,8 +24,11 @@ type stagePage struct {
 	Sample  bool
 }
 
-// Long reports whether the sentence needs smaller letters.
-func (p stagePage) Long() bool { return len(p.View.Sentence) > 110 }
+// Long reports whether the sentence needs smaller letters: beside ticket and
+// line there is less room. The page's script does the same.
+func (p stagePage) Long() bool {
+	return len(p.View.Sentence) > 110 || p.View.Step == show.First && len(p.View.Sentence) > 60
+}
 
 func stageURL(id, key string) string { return "/g/" + id + "/stage?key=" + key }
 

@@ -76,7 +76,7 @@ async function drawn(view) {
 
 function show(view) {
   for (const name of ["head", "sentence", "print", "number", "small"]) part(name).textContent = view[name] ?? "";
-  part("sentence").classList.toggle("long", view.sentence.length > 110);
+  part("sentence").classList.toggle("long", view.sentence.length > (view.step === "first" ? 60 : 110));
   part("wait").dataset.at = view.at ?? "";
   ticket(view.ticket);
   next(view.next);
