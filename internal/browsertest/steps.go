@@ -29,14 +29,17 @@ func (b *Browser) Back() {
 	b.t.Helper()
 	Eval[bool](b, `(window.browsertestLeft = true, history.back(), true)`)
 	const there = `window.browsertestLeft === undefined && document.readyState === "complete"`
-	for deadline := time.Now().Add(Patience); ; time.Sleep(20 * time.Millisecond) {
-		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](there)) // fails while the page changes
+	ctx, cancel := context.WithTimeout(b.ctx, Patience)
+	defer cancel()
+	for {
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool](there)) // fails while the page changes
 		switch {
 		case err == nil && ok:
 			return
-		case time.Now().After(deadline):
-			b.t.Fatalf("browser: go back: still at the same page, or %v", err)
+		case ctx.Err() != nil:
+			b.t.Fatal("browser: go back: the page before did not come")
 		}
+		time.Sleep(20 * time.Millisecond)
 	}
 }
 
