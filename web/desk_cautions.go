@@ -36,6 +36,9 @@ type cautionRow struct {
 	Said  string // why the creator goes on
 	Typed string
 	Fault string
+
+	Ready    string // a paragraph for the rules that this caution asks for, or ""
+	HasReady bool   // the terms have it
 }
 
 // levelNames say in the margin how much a caution weighs.
@@ -64,6 +67,9 @@ func (d *desk) cautionRows(c echo.Context, g giveaway.Giveaway) ([]cautionRow, e
 	rows := make([]cautionRow, len(found))
 	for i, one := range found {
 		rows[i] = cautionRow{Caution: one, Name: levelNames[one.Level], Stop: one.Level == cautions.LevelStop, Mark: one.Mark.String()}
+		if rows[i].Ready, rows[i].HasReady = readyFor(g.Terms, one.Code); rows[i].HasReady {
+			rows[i].Typed = readyWhy
+		}
 		if r, ok := read[one.Mark]; ok {
 			rows[i].Read, rows[i].Said, rows[i].At = true, r.Why, stamp("You read this on", r.At, g.Terms.Event.Zone)
 		}
@@ -137,7 +143,10 @@ func (d *desk) postCautions(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if c.FormValue("mark") == allRead {
+	switch {
+	case c.FormValue("do") == "paragraph":
+		return d.addReady(c, g, rows)
+	case c.FormValue("mark") == allRead:
 		return d.readAll(c, g, rows)
 	}
 	return d.readOne(c, g, rows)
@@ -184,7 +193,7 @@ func (d *desk) readOne(c echo.Context, g giveaway.Giveaway, rows []cautionRow) e
 		}
 		return toCautions(c, g)
 	}
-	return d.showCautions(c, http.StatusConflict, g, rows, "What you read has changed with the terms. Look again; nothing was marked.")
+	return d.showCautions(c, http.StatusConflict, g, rows, wordCautionsMoved)
 }
 
 // whyFault says what is wrong with the reason for going on, or "".
