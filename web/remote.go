@@ -21,6 +21,7 @@ type remotePage struct {
 	Where      string
 	Problem    string
 	Hold, Dark pressWords
+	Mark       bool // it is a rehearsal
 	Paste      bool // offer a field for the public number
 	Value      valueWords
 	Path       string
@@ -62,7 +63,7 @@ func (s *Site) showRemote(c echo.Context, status int, g giveaway.Giveaway, probl
 		return err
 	}
 	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret")),
-		Where: "On the stage now", Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Make the stage dark"},
+		Where: "On the stage now", Mark: giveaway.IsRehearsal(g.ID), Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Make the stage dark"},
 		Clock: s.cfg.Now().UTC().Format(time.RFC3339Nano)}
 	p.Home, p.Right = "", Stamp{}
 	if v.Dark {

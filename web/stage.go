@@ -22,6 +22,7 @@ type stagePage struct {
 	Overlay bool   // on nothing, for a streaming program
 	Tall    bool
 	Sample  bool
+	Mark    bool // it is a rehearsal
 }
 
 // Long reports whether the sentence needs smaller letters: beside ticket and
@@ -82,7 +83,7 @@ func (s *Site) getStage(c echo.Context) error {
 		return err
 	}
 	p := stagePage{Path: strings.TrimSuffix(c.Request().URL.Path, "/"), Key: c.QueryParam("key"), Now: s.cfg.Now().UTC().Format(time.RFC3339Nano),
-		Sample: g.Sample, Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
+		Sample: g.Sample, Mark: giveaway.IsRehearsal(g.ID), Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
 	if g.ID != "" {
 		v, err := s.stageView(c, g.ID)
 		if err != nil {
