@@ -110,7 +110,8 @@ func TestEventPressedByTwo(t *testing.T) {
 }
 
 // The evening is postponed a week after stage and remote were opened: both go
-// on with the new time, and the draw is made with the new time's number.
+// on with the new time, and the draw is made with the new time's number. The
+// remote is looked at at every width, dark and light.
 func TestEventPostponed(t *testing.T) {
 	s := start(t, during.AddDate(0, 0, -7), "", "-data", t.TempDir())
 	s.claim()
@@ -134,6 +135,7 @@ func TestEventPostponed(t *testing.T) {
 	if got := browsertest.Eval[string](stage, `document.querySelector("[data-part=wait]").dataset.at`); got != event.Format(time.RFC3339) {
 		t.Errorf("the stage waits for %s", got)
 	}
+	look(t, remote, "remote")
 	s.clock.set(event.Add(time.Second))
 	for _, step := range []string{"opened", "line", "first", "next"} {
 		forward()
