@@ -141,10 +141,10 @@ func (db *DB) Say(ctx context.Context, id string, t draw.Ticket, say, words stri
 	})
 }
 
-// Newest is the giveaway whose show was moved last.
+// Newest is the giveaway whose show was moved last; rehearsals don't count.
 func (db *DB) Newest(ctx context.Context) (string, error) {
 	var id string
-	err := db.read.QueryRowContext(ctx, `SELECT draw FROM shows ORDER BY moved DESC, draw LIMIT 1`).Scan(&id)
+	err := db.read.QueryRowContext(ctx, `SELECT draw FROM shows WHERE draw NOT LIKE $1 ORDER BY moved DESC, draw LIMIT 1`, rehearsals).Scan(&id)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return "", fmt.Errorf("find the show that was moved last: %w", err)
 	}

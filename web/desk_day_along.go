@@ -43,6 +43,9 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 		}
 	} else {
 		p.Kept = keptAsk(p.G)
+		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled {
+			p.More = append(p.More, step{"Get ready for the show", p.path("show")})
+		}
 		p.More = append(p.More, step{"What to put under the video", p.path("spread")}, step{"Recovery sheet", p.path("sheet")})
 		p.add("Sheet kept", "You said that you have kept the recovery sheet.", p.G.Kept)
 	}

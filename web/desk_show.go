@@ -19,6 +19,7 @@ type showPage struct {
 	When  Stamp
 	Lines []readyLine
 	Next  step // the one filled button
+	More  []step
 	Posts []postText
 	Drawn bool
 }
@@ -64,6 +65,13 @@ func (d *desk) getShow(c echo.Context) error {
 		if p.Lines, err = d.readyLines(c, g); err != nil {
 			return err
 		}
+	}
+	p.More = []step{{"Stage and remote", "/desk/g/" + g.ID + "/show/pair"}}
+	if d.cfg.Event.Rehearsals != nil && !p.Drawn {
+		p.More = append(p.More, step{"Rehearsal", "/desk/g/" + g.ID + "/show/rehearse"})
+	}
+	if !p.Drawn {
+		p.More = append(p.More, step{"Draw without a stage", "/desk/g/" + g.ID + "/draw"})
 	}
 	if err := d.showHead(c, &p); err != nil {
 		return err

@@ -196,7 +196,7 @@ func (d *desk) namesLine(ctx context.Context, id string) (readyLine, error) {
 	case n.Unseen == 0:
 		l.Good, l.Text = true, "You have seen "+many(n.All, "name", "names")+"."
 	default:
-		l.Text = number(n.Unseen) + " of " + many(n.All, "name", "names") + " were not seen. What was not seen is not said: the stage then shows the ticket alone."
+		l.Text = capitalized(many(n.Unseen, "name was", "names were")) + " not seen yet, of " + number(n.All) + ". What was not seen is not said: the stage then shows the ticket alone."
 	}
 	return l, err
 }

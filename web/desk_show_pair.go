@@ -70,13 +70,17 @@ func (d *desk) stageLinks(c echo.Context, id string) ([]address, error) {
 		return nil, err
 	}
 	_, key, _ := strings.Cut(link, "?key=")
-	return []address{
+	all := []address{
 		{"full", "A full page", "1920 by 1080, or 1280 by 720", link},
 		{"overlay", "Laid over your picture", "for a browser source in your streaming program; its background is clear", link + "&overlay=1"},
 		{"tall", "Upright", "1080 by 1920", link + "&tall=1"},
 		{"both", "Upright, laid over", "1080 by 1920, clear background", link + "&overlay=1&tall=1"},
 		{"evening", "Several giveaways in one evening", "a full page that goes along with whichever show was moved last", d.link(eveningURL(key))},
-	}, nil
+	}
+	if giveaway.IsRehearsal(id) {
+		return all[:len(all)-1], nil // the evening's stage leaves rehearsals out
+	}
+	return all, nil
 }
 
 // keyLink is the full address that the newest key of a kind opens, "" if none

@@ -26,6 +26,7 @@ type closedPage struct {
 	Print string // fingerprint of the list
 	Terms giveaway.Terms
 	Off   *offPart // nil: it was not called off
+	After *nowRow  // another one that takes entries, once this one is drawn
 }
 
 // A whenRow says when something happens or happened.
@@ -74,8 +75,22 @@ func (s *Site) showClosed(c echo.Context, status int, g giveaway.Giveaway, note 
 	}
 	if report != nil && report.Record != nil {
 		p.Won = placeRows(g, report)
+		if p.After, err = s.takingOther(c, g.ID); err != nil {
+			return err
+		}
 	}
 	return s.render(c, status, "giveaway", p)
+}
+
+// takingOther is another giveaway that takes entries; nil where there is none.
+func (s *Site) takingOther(c echo.Context, id string) (*nowRow, error) {
+	all, err := s.postedOnes(c)
+	for _, g := range all {
+		if g.ID != id && g.Phase(now(c)) == giveaway.PhaseTaking {
+			return &nowRow{Title: g.Terms.Title, URL: homeURL(g.ID), Channel: g.Terms.Channel, When: stamp("Entries close", g.Opening.Closes, g.Terms.Event.Zone)}, err
+		}
+	}
+	return nil, err
 }
 
 // closedWords are the heading, which says what is so, and the sentences under it.

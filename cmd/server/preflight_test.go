@@ -141,7 +141,7 @@ func TestNamesToBeSaid(t *testing.T) {
 		mine := s.post1("robin@example.com", "name", "Robin L.")
 		other := s.post1("kim@example.com", "name", "5h1t")
 		s.post1("sasha@example.com")
-		s.shows("/desk/g/boots/show", "Names to be said Not ready. 2 of 2 names were not seen.")
+		s.shows("/desk/g/boots/show", "Names to be said Not ready. 2 names were not seen yet, of 2.")
 		s.shows(page, "2 names were not seen yet.", "Robin L.", "Look twice: has a word that may hurt somebody.")
 		rows := namesOn(s.get(page).body)
 		if len(rows) != 2 || rows["Robin L."].say != "name" || rows["5h1t"].say != "ticket" {
@@ -178,6 +178,29 @@ func TestNamesToBeSaid(t *testing.T) {
 		}
 		onlyPlainWords(t, s)
 	})
+}
+
+// After the draw: the page before the show has the result's text, and the
+// giveaway's page leads to the next one that can be entered.
+func TestAfterTheShow(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	s.post1("robin@example.com")
+	s.posted("socks", strings.NewReplacer(`"boots"`, `"socks"`, "Win a pair of hiking boots", "Win a pair of socks", "2026-08-22T16:00", "2026-09-22T16:00", "2026-08-22T17:40", "2026-09-22T17:40").Replace(bootsTerms(t)))
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	if strings.Contains(s.get("/g/boots").body, `href="/g/socks"`) {
+		t.Error("the next one stands on the page before the draw")
+	}
+	s.clock.set(event.Add(5 * time.Second))
+	s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
+	s.shows("/g/boots", "The next one Win a pair of socks in your size. From Slow Miles; entering is free. Entries close Tuesday 22 September 2026, 4:00 pm New York time.")
+	s.shows("/desk/g/boots/show", "The draw is made.", "After the show", "First: ticket ", "Check it yourself: ")
+	s.shows("/desk/g/boots", "Get ready for the show")
+	if a := s.press("/desk/g/boots/show/tick", "tick", "posted"); a.status != 303 || strings.Contains(s.get("/desk/g/boots").body, "posted under the video.") {
+		t.Errorf("a tick after the draw: status %d", a.status)
+	}
 }
 
 type nameOn struct{ ticket, say string }

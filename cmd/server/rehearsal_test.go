@@ -45,7 +45,11 @@ func TestRehearsal(t *testing.T) {
 			a, b := guest.get(screen), guest.get(remote[1])
 			step := stageStep.FindStringSubmatch(a.body)
 			if a.status != 200 || b.status != 200 || step == nil {
-				t.Fatalf("stage %d, remote %d: %s", a.status, b.status, textOf(b.body))
+				t.Fatalf("stage %d, remote %d: %s %s", a.status, b.status, textOf(b.body), s.logs)
+			}
+			over := guest.get(screen + "&overlay=1")
+			if !strings.Contains(over.body, `class="mark">REHEARSAL<`) {
+				t.Errorf("the overlay at %s is not marked: %s", step[1], over.body)
 			}
 			for where, body := range map[string]string{"the stage": a.body, "the remote": b.body} {
 				if !strings.Contains(body, "REHEARSAL") || !strings.Contains(body, "Nobody can win anything in it.") {
