@@ -38,7 +38,7 @@ func (f termsForm) asks(now time.Time) []ask {
 		return list
 	}
 	if at := t.Closes.UTC; !at.IsZero() && !at.After(now) {
-		add("closes", "This time has passed, so nobody could enter. Choose a later one, or leave it for now: it can be changed until you post.")
+		add("closes", "This time is over, so nobody could enter. Choose a later one, or leave it for now: it can be changed until you post.")
 	}
 	if at := t.Event.UTC; !at.IsZero() && at.Sub(now) > farAhead {
 		add("event", "The draw would be in "+at.Format("2006")+", more than a year from now. Is that the year? Change it, or leave it and go on.")

@@ -167,9 +167,9 @@ func (f termsForm) timeHint(name, said string, now time.Time) string {
 	switch {
 	case said == "":
 	case name == "opens" && !at.After(now):
-		said += " That has passed: entries start as soon as you post it."
+		said += " That is over: entries start as soon as you post it."
 	case !at.After(now):
-		said += " That has passed."
+		said += " That is over."
 	case name == "event" && at.Sub(now) > farAhead:
 		said += " That is more than a year from now."
 	case name == "event":

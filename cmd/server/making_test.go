@@ -106,7 +106,7 @@ func TestMakingIsKept(t *testing.T) {
 		if a.status != 200 || fmt.Sprint(kept.Version) == v || !kept.At.Equal(during.Add(time.Minute)) {
 			t.Errorf("kept by script: status %d: %s", a.status, a.body)
 		}
-		if want := "Saturday 22 August 2026, 5:40 pm New York time; that is 21:40 UTC."; kept.Said["event"] != want {
+		if want := "Saturday 22 August 2026, 5:40 pm New York time; that is 21:40 UTC. The list of entries locks itself at 5:10 pm, if you have not locked it before."; kept.Said["event"] != want {
 			t.Errorf("the draw is said back as %q, want %q", kept.Said["event"], want)
 		}
 		if a := s.press(path+"/keep", append(good("prize", "Old boots"), "version", v)...); a.status != 409 {
@@ -148,7 +148,7 @@ func TestMakingNeedsLittle(t *testing.T) {
 	}
 	const id = "hiking-boots"
 	s.goes("/desk/g/"+id, path, append(asItStands(a.body), "do", "finish")...)
-	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That has passed: entries start as soon as you post it.", "3 are next in line; people’s data are deleted after 90 days; the list locks itself 30 minutes before the draw.")
+	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That is over: entries start as soon as you post it.", "3 are next in line; people’s data are deleted after 90 days; the list locks itself 30 minutes before the draw.")
 	s.shows("/desk/g/"+id+"/preview", "Win a pair of hiking boots in your size.", "Back to the day-book")
 	if page := s.get("/desk/new"); !strings.Contains(s.get(page.to).body, `name="channel" value="Slow Miles"`) || !strings.Contains(s.get(page.to).body, `name="zone" value="America/New_York"`) {
 		t.Error("the next form does not know the channel and the zone")
@@ -161,7 +161,7 @@ func TestMakingNeedsLittle(t *testing.T) {
 func TestMakingAsksOnce(t *testing.T) {
 	for _, c := range []struct{ field, typed, want string }{
 		{"event", "2029-08-22T17:40", "The draw would be in 2029, more than a year from now. Is that the year?"},
-		{"closes", "2026-08-21T13:00", "This time has passed, so nobody could enter."},
+		{"closes", "2026-08-21T13:00", "This time is over, so nobody could enter."},
 	} {
 		s := start(t, during, "", "-data", t.TempDir())
 		s.claim()
