@@ -216,6 +216,15 @@ func TestScriptHidesWhatIsNotNeeded(t *testing.T) {
 			}
 		}
 	}
+	// a friend's tick brings the country, and asks for the state at once
+	for _, friend := range []bool{true, false} {
+		b.Click("#f-friend")
+		sent := browsertest.Eval[string](b, `document.querySelector("#f-ship").value`)
+		asked := browsertest.Eval[bool](b, `document.querySelector("#f-ship_state").checkVisibility()`)
+		if asked != friend || (sent == "US") != friend {
+			t.Errorf("with a friend %v it goes to %q, and the state is asked %v", friend, sent, asked)
+		}
+	}
 	if got := b.Text("time"); !strings.Contains(got, "New York time") {
 		t.Errorf("the time reads %q", got)
 	}

@@ -34,6 +34,7 @@ type dayPage struct {
 	Counts  entries.Counts
 	Public  string // the giveaway's public address; "" for a draft
 	Seconds []secondRow
+	Just    bool       // the recovery sheet was kept a moment ago, and the page says so
 	Kept    *keptWords // asks whether the recovery sheet is kept
 	Data    *dataWords // when personal data is deleted; nil: not yet known, or done
 	Refresh int        // seconds after which the page asks again; 0: never
@@ -81,6 +82,7 @@ func (d *desk) getDay(c echo.Context) error {
 	if err := d.overdue(c, &p); err != nil {
 		return err
 	}
+	p.Just = d.sessions.PopString(c.Request().Context(), justKept) == g.ID
 	if g.State != giveaway.StateDraft {
 		know, _, err := d.know(c.Request().Context(), g)
 		if err != nil {

@@ -16,6 +16,10 @@ import (
 // it: long enough to print and to save it. Common practice, no source.
 const sheetTime = 10 * time.Minute
 
+// justKept is the session's key for the giveaway whose sheet was kept a moment
+// ago, for the day-book to say so once.
+const justKept = "just kept"
+
 // A sheetPage is the recovery sheet, or the question for the passphrase before
 // it is shown.
 type sheetPage struct {
@@ -87,7 +91,7 @@ func (d *desk) getSheet(c echo.Context) error {
 }
 
 func (d *desk) showSheet(c echo.Context, status int, g giveaway.Giveaway, p sheetPage) error {
-	p.Frame, p.G, p.Kept = d.frame(g, "Recovery sheet", now(c)), g, keptAsk(g, "spread")
+	p.Frame, p.G, p.Kept = d.frame(g, "Recovery sheet", now(c)), g, keptAsk(g)
 	if !g.Kept.IsZero() {
 		p.KeptAt = stamp("You said that you have kept it, on", g.Kept, g.Terms.Event.Zone)
 	}
@@ -163,8 +167,9 @@ func (d *desk) postKept(c echo.Context) error {
 	if err := d.cfg.Host.Keep(uncut(c), now(c), g.ID); err != nil {
 		return err
 	}
-	if back := c.FormValue("back"); back == "lock" || back == "spread" {
-		return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/"+back)
+	if c.FormValue("back") == "lock" {
+		return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/lock")
 	}
+	d.sessions.Put(c.Request().Context(), justKept, g.ID)
 	return toDay(c, g)
 }

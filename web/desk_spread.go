@@ -63,6 +63,9 @@ func (d *desk) spread(c echo.Context, p *spreadPage) error {
 	default:
 		p.Enter, p.Head, p.Lead = true, "The terms are posted. Now tell people.", "Put this text under the video as it is. Whoever saved it can see later that nothing was changed in silence."
 		p.Next = step{"Print the recovery sheet", p.path("sheet")}
+		if !g.Kept.IsZero() {
+			p.Next = step{"Go to the day-book", "/desk/g/" + g.ID}
+		}
 		if !now(c).Before(g.Opening.Closes) {
 			p.Enter, p.Head, p.Next = false, "Entries are closed. The text says what was posted.", step{"Go to the day-book", "/desk/g/" + g.ID}
 		}

@@ -132,3 +132,28 @@ func TestFixSentTwice(t *testing.T) {
 	}
 	r.post(private+"/fix", with(url.Values{}, "email", "third@example.org")).is(t, 409)
 }
+
+// The form offers the widths that the terms' sizes come in, by word and by
+// letter: men's D and 2E are standard and wide, women's B and D too
+// (testdata/facts/sizing.json, widths). What somebody chose stays.
+func TestWidthsOfTheTerms(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	offered := func(page string) string {
+		_, list, _ := strings.Cut(page, `<select class="third" id="f-width"`)
+		list, _, _ = strings.Cut(list, "</select>")
+		var values []string
+		for _, m := range regexp.MustCompile(`<option value="([^"]*)"`).FindAllStringSubmatch(list, -1) {
+			values = append(values, m[1])
+		}
+		return strings.Join(values, ", ")
+	}
+	if got := offered(r.get("/g/boots").body); got != "standard, wide, B, D, 2E" {
+		t.Errorf("the form offers %s", got)
+	}
+	form := goodForm("nobody")
+	form.Set("width", "4E")
+	if got := offered(r.post("/g/boots", form).body); got != "standard, wide, B, D, 2E, 4E" {
+		t.Errorf("after 4E was sent it offers %s", got)
+	}
+}

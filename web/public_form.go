@@ -141,7 +141,7 @@ func sizeOf(t giveaway.Terms, st formState) *sizeFields {
 		Sponsor: t.Sponsor,
 	}
 	s.System.Groups = options(st.Form.System, option{"", "Choose …", false}, option{"mens", "Men’s", false}, option{"womens", "Women’s", false})
-	s.Width.Groups = widthGroups(st.Form)
+	s.Width.Groups = widthGroups(st.Form, t.Sizes.Run)
 	s.System.Needed, s.Number.Needed = true, true
 	if st.Sent {
 		s.Seen = st.Form.SizeTyped()
@@ -153,16 +153,31 @@ func sizeOf(t giveaway.Terms, st formState) *sizeFields {
 
 var widthWordsOrder = []string{"standard", "extra narrow", "narrow", "wide", "extra wide", "triple wide"}
 
-// widthGroups offers widths by word, and by letter for those who know it.
-func widthGroups(f entries.Form) []group {
+// widthGroups offers the widths that the sizes come in, by word, and by letter
+// for those who know it; the ordinary one always, and the one that was chosen.
+func widthGroups(f entries.Form, run sizing.Run) []group {
 	var words, letters []option
 	for _, w := range widthWordsOrder {
-		words = append(words, option{w, w, f.Width == w || f.Width == "" && w == "standard"})
+		chosen := strings.EqualFold(f.Width, w) || f.Width == "" && w == "standard"
+		if chosen || w == "standard" || comesIn(run, w) {
+			words = append(words, option{w, w, chosen})
+		}
 	}
 	for _, l := range sizing.Ladder() {
-		letters = append(letters, option{l, l, strings.EqualFold(f.Width, l)})
+		if chosen := strings.EqualFold(f.Width, l); chosen || comesIn(run, l) {
+			letters = append(letters, option{l, l, chosen})
+		}
 	}
 	return []group{{"", words}, {"by letter", letters}}
+}
+
+// comesIn reports whether a width, a word or a letter, exists in men's or in
+// women's sizes. Sizes that are not told apart may come in any.
+func comesIn(run sizing.Run, width string) bool {
+	return run.Empty() || slices.ContainsFunc(run.Systems(), func(system sizing.System) bool {
+		letter, err := sizing.ParseWidth(system, width)
+		return err == nil && slices.Contains(run.Widths(system), letter)
+	})
 }
 
 // places makes the fields for where the entrant lives and where the parcel

@@ -172,6 +172,10 @@ func TestSpread(t *testing.T) {
 		s.posts("boots")
 		s.goes("/desk/g/boots/spread", "/desk/g/boots/post") // pressed twice
 		page := s.get("/desk/g/boots/spread").body
+		if strings.Contains(page, "open these links") {
+			t.Error("a real address is warned of")
+		}
+		s.shows("/g/boots", "Larkspur Trail Supply gave me the boots.")
 		_, block, _ := strings.Cut(page, `id="spread" readonly>`)
 		block, _, _ = strings.Cut(block, "</textarea>")
 		hash := draw.Hash(textIn(s.get("/g/boots/fair/" + draw.OpeningFile).body)).String()
@@ -237,8 +241,13 @@ func TestSheet(t *testing.T) {
 		hidden("ten minutes later")
 		for range 2 {
 			s.goes("/desk/g/boots", "/desk/g/boots/kept")
+			s.shows("/desk/g/boots", "The recovery sheet is kept, as you say.")
 		}
+		s.shows("/desk/g/boots/spread", "Nobody else can open these links.", "-url https://give.example.com") // it runs on localhost
 		day := s.shows("/desk/g/boots", "Sheet kept")
+		if strings.Contains(day, "as you say") {
+			t.Errorf("later the day-book still says: %s", day)
+		}
 		if strings.Contains(day, "Have you kept it?") || strings.Count(day, "Sheet kept") != 1 {
 			t.Errorf("after it was kept the day-book says: %s", day)
 		}

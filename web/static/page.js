@@ -45,6 +45,15 @@ if (friend && live) {
   const look = () => { friend.hidden = !tick.checked && (live.value === "" || home.includes(live.value)); };
   live.addEventListener("change", look);
   look();
+  // Whose friend receives it has it sent to the friend: the country follows the
+  // tick, and goes back with it, unless another one was chosen meanwhile.
+  const ship = document.querySelector("#f-ship");
+  let put = "";
+  tick.addEventListener("change", () => {
+    if (!ship || ship.value !== (tick.checked ? "" : put)) return;
+    ship.value = put = tick.checked ? home[0] : "";
+    ship.dispatchEvent(new Event("change"));
+  });
 }
 
 // A state is asked for only where the terms need it: the lists say of which countries.
