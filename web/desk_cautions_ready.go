@@ -16,7 +16,7 @@ import (
 // say what the creator then has to do; one press puts one into the terms.
 // Source: what the caution itself names.
 var ready = map[string]string{
-	"L-C2": "A winner who lives in Canada is asked a skill question before the prize is sent: a sum, to be answered within a limited time and without help of any kind. Without the right answer the prize goes to the next in line.",
+	"L-C2": "A winner who lives in Canada is asked a skill question before the prize is sent: a sum, to be answered within a limited time and without help of any kind. The prize is sent only after the right answer.",
 }
 
 // readyWhy is the reason that the form proposes once the paragraph is there.
