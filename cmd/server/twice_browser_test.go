@@ -96,7 +96,7 @@ func TestFromFirstStartToTheLock(t *testing.T) {
 		b.Click("input[name=disclosure_kind]")
 		p.twice("button.button", "not posted yet")
 		day := b.Location()
-		if !strings.HasSuffix(day, "/desk/g/boots-for-a-slow-mile") {
+		if !strings.HasSuffix(day, "/desk/g/boots-slow-mile") {
 			t.Fatalf("the draft is at %s", day)
 		}
 		readInABrowser(t, b)
@@ -107,7 +107,7 @@ func TestFromFirstStartToTheLock(t *testing.T) {
 		p.once("button.button", "Recovery sheet")
 		p.once("button.button", "The terms are posted. Now tell people.")
 
-		b.Open(s.base + "/g/boots-for-a-slow-mile")
+		b.Open(s.base + "/g/boots-slow-mile")
 		viewer := b.Tab()
 		viewer.Open(b.Location())
 		viewer.Type("#f-email", "robin@example.org")
@@ -126,11 +126,11 @@ func TestFromFirstStartToTheLock(t *testing.T) {
 		if len(p.again) < 3 {
 			t.Errorf("only %q were pressed again", p.again)
 		}
-		r := check(t, s, "boots-for-a-slow-mile")
+		r := check(t, s, "boots-slow-mile")
 		if r.Verdict != draw.ValidSoFar || r.Freeze == nil || r.Freeze.Roll != 1 {
 			t.Errorf("the check: %q, the list %v, want one ticket: %v", r.Verdict, r.Freeze, r.Findings)
 		}
-		note := s.get("/g/boots-for-a-slow-mile/fair/" + draw.OpeningFile).body
+		note := s.get("/g/boots-slow-mile/fair/" + draw.OpeningFile).body
 		if m := posted.FindStringSubmatch(note); m != nil && m[1] != "1" {
 			t.Errorf("the terms are posted %s times", m[1])
 		}
