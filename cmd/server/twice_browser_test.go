@@ -105,7 +105,7 @@ func TestFromFirstStartToTheLock(t *testing.T) {
 		s.clock.set(s.clock.now().Add(time.Minute))
 		b.Type("#f-passphrase", passphrase)
 		p.once("button.button", "Recovery sheet")
-		p.once("button.button", "The terms are posted. Now tell people.")
+		p.once("button.button", "Nobody is in yet.")
 
 		b.Open(s.base + "/g/boots-slow-mile")
 		viewer := b.Tab()
