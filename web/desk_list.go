@@ -46,7 +46,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 		return err
 	}
 	p := listPage{
-		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning, Reach: reach(d.cfg.PublicURL),
+		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning, Reach: reach(d.cfg.PublicURL, anyPosted(all)),
 		Offer: len(all) == 0 && d.cfg.Desk.Sample != nil,
 	}
 	for _, g := range all {

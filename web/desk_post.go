@@ -40,11 +40,15 @@ func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem
 	if err != nil {
 		return err
 	}
+	all, err := d.cfg.Host.Store.Giveaways(c.Request().Context())
+	if err != nil {
+		return err
+	}
 	if unread > 0 {
 		status = http.StatusConflict
 	}
 	return d.render(c, status, "desk_post", postPage{
-		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread, Reach: reach(d.cfg.PublicURL),
+		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread, Reach: reach(d.cfg.PublicURL, anyPosted(all)),
 		Terms: factsOf(g.Terms), Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules), Seen: seen(g),
 	})
 }

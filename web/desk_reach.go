@@ -3,8 +3,16 @@ package web
 import (
 	"net/netip"
 	"net/url"
+	"slices"
 	"strings"
+
+	"evenhand/giveaway"
 )
+
+// anyPosted reports whether any giveaway here was posted.
+func anyPosted(all []giveaway.Giveaway) bool {
+	return slices.ContainsFunc(all, func(g giveaway.Giveaway) bool { return g.State != giveaway.StateDraft })
+}
 
 // A reachWarning says that the address under which this site runs is none for
 // a real giveaway.
@@ -18,19 +26,25 @@ type reachWarning struct {
 // nobody else here, and those under which what people type travels open.
 // Sources: RFC 6761 (localhost), RFC 6762 (.local), RFC 1918 and RFC 4193
 // (addresses of one's own network).
-func reach(public *url.URL) *reachWarning {
-	const again = " A real giveaway needs a real address before its terms are posted: stop the server and start it again with it, such as: server -url https://give.example.com"
-	const trial = ". For a trial it is good as it is."
+//
+// The host name signs what is posted, and a server with another name refuses
+// the same data then; so what is to be done depends on whether anything here,
+// a sample too, was posted already.
+func reach(public *url.URL, posted bool) *reachWarning {
+	again := " A real giveaway needs a real address before its terms are posted: stop the server and start it again with it, such as: server -url https://give.example.com. For a trial it is good as it is."
+	if posted {
+		again = " What is posted here is signed in that name, so it stays a trial. For a real giveaway start the server with another data folder and a real address, such as: server -data real-data -url https://give.example.com"
+	}
 	host := strings.ToLower(strings.TrimSuffix(public.Hostname(), "."))
 	ip, err := netip.ParseAddr(host)
 	isIP := err == nil
 	switch {
 	case host == "localhost" || strings.HasSuffix(host, ".localhost") || isIP && (ip.IsLoopback() || ip.IsUnspecified()):
-		return &reachWarning{"Nobody else can open these links.", "They begin with " + public.String() + ", and that is this computer alone." + again + trial}
+		return &reachWarning{"Nobody else can open these links.", "They begin with " + public.String() + ", and that is this computer alone." + again}
 	case isIP && (ip.IsPrivate() || ip.IsLinkLocalUnicast()) || strings.HasSuffix(host, ".local") || !isIP && !strings.Contains(host, "."):
-		return &reachWarning{"Only your own network can open these links.", "They begin with " + public.String() + ", which leads nowhere from outside." + again + trial}
+		return &reachWarning{"Only your own network can open these links.", "They begin with " + public.String() + ", which leads nowhere from outside." + again}
 	case public.Scheme != "https":
-		return &reachWarning{"What viewers type travels open.", "The links begin with " + public.String() + ", and whoever is on the way can read what goes over an http:// address." + again + trial}
+		return &reachWarning{"What viewers type travels open.", "The links begin with " + public.String() + ", and whoever is on the way can read what goes over an http:// address. For a real giveaway have it served over https, and start the server again with that: -url https://" + host}
 	}
 	return nil
 }

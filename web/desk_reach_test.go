@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"strings"
 	"testing"
 )
 
@@ -21,11 +22,14 @@ func TestReachOfTheAddress(t *testing.T) {
 			t.Fatal(err)
 		}
 		got := ""
-		if w := reach(u); w != nil {
+		if w := reach(u, false); w != nil {
 			got = w.Head
 		}
 		if got != want {
 			t.Errorf("%s: %q, want %q", address, got, want)
+		}
+		if w := reach(u, true); (w == nil) != (want == good) || w != nil && strings.Contains(w.Text, "another data folder") == (want == open) {
+			t.Errorf("%s, with something posted: %+v", address, w)
 		}
 	}
 }

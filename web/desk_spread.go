@@ -33,7 +33,7 @@ func (d *desk) getSpread(c echo.Context) error {
 	if g.State == giveaway.StateDraft {
 		return toDay(c, g)
 	}
-	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Reach: reach(d.cfg.PublicURL), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
+	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Reach: reach(d.cfg.PublicURL, true), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
 		Next: step{"Go to the day-book", "/desk/g/" + g.ID}}
 	if err := d.spread(c, &p); err != nil {
 		return err
