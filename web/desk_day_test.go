@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -115,5 +116,28 @@ func TestSecondOfOneCalledOff(t *testing.T) {
 	off := giveaway.Giveaway{State: giveaway.StateCancelled}
 	if got, want := secondWords(off, true, false), "It was handed in; nothing is drawn with it."; got != want {
 		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// When the list locks itself, as giveaway.Giveaway.LockAt has it, before and
+// after the terms are posted: 30 minutes before the draw, or with the close
+// where that is later.
+func TestLockIsTold(t *testing.T) {
+	event := time.Date(2026, 8, 22, 21, 40, 0, 0, time.UTC)
+	for minutes, want := range map[int][2]string{
+		15:  {"as soon as entries have closed, fewer than 30 minutes before the draw; so there is no time", "The list locks itself at that moment"},
+		30:  {"as soon as entries have closed, 30 minutes before the draw; so there is no time", "The list locks itself at that moment"},
+		120: {"Saturday 22 August 2026, 5:10 pm New York time (30 minutes before the draw)", "it locks itself on Saturday 22 August 2026, 5:10 pm New York time."},
+	} {
+		g := giveaway.Giveaway{}
+		g.Terms.LockMinutes, g.Terms.Event = 30, giveaway.Moment{UTC: event, Zone: "America/New_York"}
+		g.Terms.Closes.UTC = event.Add(-time.Duration(minutes) * time.Minute)
+		g.Opening.Closes, g.Opening.Event = g.Terms.Closes.UTC, event
+		if got := lockWords(g.Terms); !strings.Contains(got, want[0]) {
+			t.Errorf("%d minutes, before posting: %s", minutes, got)
+		}
+		if got := (&dayPage{G: g}).thenLock(); !strings.Contains(got, want[1]) {
+			t.Errorf("%d minutes, while entries are taken: %s", minutes, got)
+		}
 	}
 }

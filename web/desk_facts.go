@@ -68,7 +68,10 @@ func lockWords(t giveaway.Terms) string {
 	early := count(int64(t.LockMinutes), "minute", "minutes")
 	at := t.Event.UTC.Add(-time.Duration(t.LockMinutes) * time.Minute)
 	if !at.After(t.Closes.UTC) {
-		return "as soon as entries have closed, since that is not " + early + " before the draw; so there is no time to look through the entries and to lock it by hand"
+		if at.Before(t.Closes.UTC) {
+			early = "fewer than " + early
+		}
+		return "as soon as entries have closed, " + early + " before the draw; so there is no time to look through the entries and to lock it by hand"
 	}
 	return stamp("", at, t.Event.Zone).Words + " (" + early + " before the draw), if nobody has locked it by then"
 }
