@@ -140,8 +140,8 @@ func (d *desk) keyLines(ctx context.Context, id string, at time.Time) ([]readyLi
 	return lines, nil
 }
 
-// diskLow is how much room the data should have: a giveaway of 100,000 entries
-// takes a tenth of it. From a rough count of ours, no outside source.
+// diskLow is how much room there should be where the data lies. A choice of
+// ours, no source.
 const diskLow = 1 << 30 // bytes
 
 func (d *desk) diskLine() readyLine {

@@ -16,9 +16,9 @@ import (
 // namesAtOnce are the names of a page.
 const namesAtOnce = 50
 
-// maxNames is the most bytes of a page's form: a name of 40 characters has up to
-// 480 when it is sent, and stands in it twice at most.
-const maxNames = namesAtOnce * 1500
+// maxNames is the most bytes of a page's form. A row has a name of up to 40
+// characters and words of up to 80, each of up to 12 bytes when they are sent.
+const maxNames = namesAtOnce * 2000
 
 // A namesPage lists names that may be said, to be seen before the show.
 type namesPage struct {
