@@ -221,6 +221,9 @@ func TestScriptHidesWhatIsNotNeeded(t *testing.T) {
 		b.Click("#f-friend")
 		sent := browsertest.Eval[string](b, `document.querySelector("#f-ship").value`)
 		asked := browsertest.Eval[bool](b, `document.querySelector("#f-ship_state").checkVisibility()`)
+		if first := browsertest.Eval[string](b, `document.querySelector("#f-ship_state").options[0].text`); (first == "Choose …") != friend {
+			t.Errorf("with a friend %v the list of states begins with %q", friend, first)
+		}
 		if asked != friend || (sent == "US") != friend {
 			t.Errorf("with a friend %v it goes to %q, and the state is asked %v", friend, sent, asked)
 		}

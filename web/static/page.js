@@ -59,13 +59,16 @@ if (friend && live) {
 // A state is asked for only where the terms need it: the lists say of which countries.
 for (const [country, list] of [["#f-live", "#f-state"], ["#f-ship", "#f-ship_state"]]) {
   const from = document.querySelector(country), state = document.querySelector(list);
-  if (!from || !state) continue;
+  if (!live || !from || !state) continue;
   const groups = [...state.querySelectorAll("optgroup")].map((g) => g.label);
+  const first = state.options[0], none = first.textContent;
   const look = () => {
     const place = from.selectedOptions[0];
     const needed = place.value === "" ? false : groups.includes(place.textContent.trim());
     state.parentElement.hidden = !needed && state.value === "" && !state.hasAttribute("aria-invalid");
+    first.textContent = needed && (from === live || from.value !== live.value) ? "Choose …" : none;
   };
   from.addEventListener("change", look);
+  if (from !== live) live.addEventListener("change", look);
   look();
 }
