@@ -157,3 +157,25 @@ func TestWidthsOfTheTerms(t *testing.T) {
 		t.Errorf("after 4E was sent it offers %s", got)
 	}
 }
+
+// Without script, a friend's tick alone asks for the friend's state where it
+// is to be chosen: beside that field, with the country already understood.
+func TestFriendsStateIsAskedAtItsField(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	form := goodForm("mika@example.com")
+	form.Set("live", "DE")
+	form.Set("state", "")
+	form.Set("ship", "")
+	form.Set("ship_state", "")
+	form.Set("friend", "yes")
+	page := r.post("/g/boots", form)
+	page.is(t, 422)
+	page.has(t, `href="#f-ship_state"`, `id="f-ship_state-fault"`, `name="ship"`)
+	if field := regexp.MustCompile(`<select id="f-ship_state"[^>]*aria-invalid="true"`); !field.MatchString(page.body) {
+		t.Error("the field for the friend's state is not marked")
+	}
+	if chosen := regexp.MustCompile(`(?s)<select id="f-ship".*?<option value="US" selected>`); !chosen.MatchString(page.body) {
+		t.Error("the friend's country is not chosen")
+	}
+}

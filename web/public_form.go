@@ -191,8 +191,9 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 	}
 	home := r.Ship
 	if len(home) != 1 || len(r.Live) != 1 || home[0] != r.Live[0] {
-		f := st.text("ship", "Where to send it", "", st.Form.Ship, "shipping country")
-		f.Groups = countryGroups(st.Form.Ship, "To where I live", r.Ship)
+		ship := st.shipChosen(r)
+		f := st.text("ship", "Where to send it", "", ship, "shipping country")
+		f.Groups = countryGroups(ship, "To where I live", r.Ship)
 		p.Ship = &f
 	}
 	if countries := statesNeeded(r.ShipStateNeeded); len(countries) > 0 && p.Ship != nil {
@@ -204,6 +205,16 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 			"Only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
 		p.Friend = &f
 	}
+}
+
+// shipChosen is the country that the form names for the parcel; for somebody
+// abroad with a friend, the one that it can go to.
+func (st formState) shipChosen(r eligibility.Region) string {
+	f := st.Form
+	if st.Sent && f.Ship == "" && f.Friend != "" && r.Friend && len(r.Ship) == 1 && f.Live != "" && !slices.Contains(r.Ship, f.Live) {
+		return r.Ship[0]
+	}
+	return f.Ship
 }
 
 // someAbroad reports whether somebody may live in a country that the parcel
