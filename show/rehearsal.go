@@ -92,7 +92,7 @@ func (r Rehearsals) terms(start, now time.Time, of giveaway.Terms) (t giveaway.T
 	t = giveaway.Terms{
 		Draw: giveaway.RehearsalID + hex.EncodeToString(b[:]), Channel: RehearsalChannel, Title: "Rehearsal: nothing can be won here.",
 		Prize: of.Prize, Sponsor: of.Sponsor, Winners: of.Winners, Alternates: of.Alternates, AnswerDays: of.AnswerDays,
-		Region: eligibility.Region{Live: []string{"US"}, Ship: []string{"US"}, AlaskaHawaii: true}, MinAge: of.MinAge, LockMinutes: 10,
+		Region: eligibility.Region{Live: []string{"US"}, Ship: []string{"US"}, AlaskaHawaii: true}, LockMinutes: 10,
 		Beacon: giveaway.BeaconNone, Rules: "This is a rehearsal. Nobody has entered, and nothing can be won.\n",
 	}
 	for at, m := range map[time.Time]*giveaway.Moment{start: &t.Opens, now.Add(-time.Hour): &t.Closes, now: &t.Event} {
@@ -105,7 +105,7 @@ func (r Rehearsals) terms(start, now time.Time, of giveaway.Terms) (t giveaway.T
 
 // madeUp is somebody who is not there. Every other one has a name to be said.
 func madeUp(n int) entries.Form {
-	f := entries.Form{Email: fmt.Sprintf("nobody-%d@example.org", n), Live: "US", State: "ME", Age: "18-or-over", Rules: "yes"}
+	f := entries.Form{Email: fmt.Sprintf("nobody-%d@example.org", n), Live: "US", State: "ME", Rules: "yes"}
 	if names := []string{"Ash", "Birch", "Cedar", "Dogwood", "Elm"}; n%2 == 0 {
 		f.Name = names[n/2%len(names)] + " (made up)"
 	}

@@ -107,6 +107,16 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
+	if g.State == giveaway.StateFrozen {
+		live, err := d.underway(c, g.ID)
+		if err != nil {
+			return p, err
+		}
+		if live {
+			p.Head, p.Lead, p.When = "The show is under way.", "The remote goes on from picture to picture, and makes the draw.", Stamp{}
+			p.Next, p.More = step{"Go to the show", p.path("show")}, []step{{"Show the list’s fingerprint", p.path("lock")}}
+		}
+	}
 	if g.State == giveaway.StateCancelled {
 		all, err := d.postedOnes(c)
 		if err != nil {

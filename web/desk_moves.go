@@ -12,6 +12,7 @@ import (
 	"evenhand/draw/beacon"
 	"evenhand/draw/relay"
 	"evenhand/giveaway"
+	"evenhand/show"
 )
 
 // A movePage is a page with one button that moves a giveaway on.
@@ -124,10 +125,35 @@ func (d *desk) postDraw(c echo.Context) error {
 	return d.move(c, "/result", func(g giveaway.Giveaway) error {
 		pasted, err := v.read()
 		if err == nil || g.State != giveaway.StateFrozen {
-			_, err = d.cfg.Host.Draw(uncut(c), now(c), g.ID, pasted)
+			err = d.drawNow(c, g, pasted)
 		}
 		return err
 	}, func(g giveaway.Giveaway, err error) error { return d.notDrawn(c, g, err, v) })
+}
+
+// drawNow makes the draw. Once the stage shows more than its first picture the
+// result is held back, as the stage's own draw holds it: a press at the desk
+// tells nobody before the stage does.
+func (d *desk) drawNow(c echo.Context, g giveaway.Giveaway, pasted *draw.Beacon) error {
+	live, err := d.underway(c, g.ID)
+	if err != nil {
+		return err
+	}
+	if live {
+		_, err = d.cfg.Host.DrawHeld(uncut(c), now(c), g.ID, pasted)
+	} else {
+		_, err = d.cfg.Host.Draw(uncut(c), now(c), g.ID, pasted)
+	}
+	return err
+}
+
+// underway reports whether a giveaway's stage shows more than its first picture.
+func (d *desk) underway(c echo.Context, id string) (bool, error) {
+	if d.cfg.Event == nil {
+		return false, nil
+	}
+	st, err := d.cfg.Event.Show.State(c.Request().Context(), id)
+	return st.Step > show.Soon, err
 }
 
 // errPasted says that what was pasted can't be a value.

@@ -24,6 +24,7 @@ type resultPage struct {
 	Public  string
 	Sponsor string // the page about the sponsor; "" for none
 	Fair    string
+	Held    Stamp // until when it is held back at the latest; zero: it is public
 }
 
 // A placed ticket is one with its place.
@@ -75,6 +76,9 @@ func (d *desk) getResult(c echo.Context) error {
 		Frame: d.frame(g, "The result", now(c)), G: g,
 		Verdict: deskVerdict(report), Weak: weakReport(report, g.Terms),
 		Public: d.link("/g/" + g.ID), Fair: d.link("/g/" + g.ID + "/fair/"),
+	}
+	if at := now(c); g.Held(at) {
+		p.Held = stamp("The stage shows it picture by picture. Viewers’ pages show it after that, and at the latest on", g.Released, g.Terms.Event.Zone)
 	}
 	stands, err := d.stands(c, g)
 	if err != nil {

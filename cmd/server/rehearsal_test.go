@@ -25,8 +25,8 @@ func TestRehearsal(t *testing.T) {
 	each(t, func(t *testing.T, database string) {
 		s := start(t, during, database, "-data", t.TempDir())
 		s.claim()
-		s.bring("boots")
-		s.post1("robin@example.com", "name", "Robin L.")
+		s.bring("boots", `"min_age": 18`, `"min_age": 21`) // whatever is asked of real people
+		s.post1("robin@example.com", "name", "Robin L.", "age", "21-or-over")
 		const page = "/desk/g/boots/show/rehearse"
 		before := s.publicBoots()
 		s.shows(page, "Practise the whole evening.")

@@ -1,0 +1,48 @@
+package main
+
+import (
+	"testing"
+	"time"
+
+	"evenhand/draw"
+)
+
+// While the stage shows the draw, a press at the desk makes it too, but tells
+// nobody: the result is public when the stage shows the first place, and the
+// delay later (the issue: "whatever anyone presses").
+func TestDeskDrawsWhileTheStageShows(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	enterSome(t, s, 4)
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	e := pair(s.visitor, "20")
+	s.clock.set(event.Add(10 * time.Second))
+	forward := func() {
+		t.Helper()
+		s.goes(e.remote, e.remote+"/forward", "version", versionOn.FindStringSubmatch(s.get(e.remote).body)[1])
+	}
+	record := func(when string, want int) {
+		t.Helper()
+		if got := s.get("/g/boots/fair/" + draw.RecordFile).status; got != want {
+			t.Errorf("%s: %s has status %d, want %d", when, draw.RecordFile, got, want)
+		}
+	}
+	s.shows("/desk/g/boots", "it is time to draw")
+	for range 3 { // tickets, locked, number
+		forward()
+	}
+	s.shows("/desk/g/boots", "The show is under way.", "Go to the show")
+	s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
+	s.shows("/desk/g/boots/result", "One ticket won.", "Nobody else sees this yet.")
+	record("drawn at the desk", 404)
+	for range 3 { // opened, line, first
+		forward()
+	}
+	record("the stage shows it", 404)
+	s.clock.set(event.Add(29 * time.Second))
+	record("a second before the delay is over", 404)
+	s.clock.set(event.Add(30 * time.Second))
+	record("after the delay", 200)
+}
