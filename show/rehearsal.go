@@ -21,7 +21,8 @@ import (
 const (
 	RehearsalChannel = "REHEARSAL"
 	rehearsalTickets = 60
-	rehearsalWindow  = 2 * time.Hour // from its start to its draw, all of it past
+	rehearsalWindow  = 2 * time.Hour // from its start to now, all of it past
+	rehearsalWait    = time.Minute   // from now to its public number
 )
 
 // A RehearsalStore finds and deletes rehearsals.
@@ -41,12 +42,16 @@ type Rehearsals struct {
 	Rand  io.Reader
 }
 
-// Make makes a rehearsal of a giveaway's show, with its list locked and its draw
-// due; one of before is deleted. It draws with locked numbers of its own alone,
-// so it waits for nothing.
-func (r Rehearsals) Make(ctx context.Context, now time.Time, of giveaway.Giveaway) (giveaway.Giveaway, error) {
+// Make makes a rehearsal of a giveaway's show, with its list locked; one of
+// before is deleted. With number it waits for a public number, as the giveaway
+// does: the one of a minute from now. Without, or where the giveaway has none,
+// its draw is due, by locked numbers of its own alone.
+func (r Rehearsals) Make(ctx context.Context, now time.Time, of giveaway.Giveaway, number bool) (giveaway.Giveaway, error) {
 	if err := r.Store.DropRehearsals(ctx); err != nil {
 		return giveaway.Giveaway{}, err
+	}
+	if !number {
+		of.Terms.Beacon = giveaway.BeaconNone
 	}
 	g, err := r.make(ctx, now.UTC().Truncate(time.Second), of)
 	if err != nil {
@@ -93,9 +98,13 @@ func (r Rehearsals) terms(start, now time.Time, of giveaway.Terms) (t giveaway.T
 		Draw: giveaway.RehearsalID + hex.EncodeToString(b[:]), Channel: RehearsalChannel, Title: "Rehearsal: nothing can be won here.",
 		Prize: of.Prize, Sponsor: of.Sponsor, Winners: of.Winners, Alternates: of.Alternates, AnswerDays: of.AnswerDays,
 		Region: eligibility.Region{Live: []string{"US"}, Ship: []string{"US"}, AlaskaHawaii: true}, LockMinutes: 10,
-		Beacon: giveaway.BeaconNone, Rules: "This is a rehearsal. Nobody has entered, and nothing can be won.\n",
+		Beacon: of.Beacon, Rules: "This is a rehearsal. Nobody has entered, and nothing can be won.\n",
 	}
-	for at, m := range map[time.Time]*giveaway.Moment{start: &t.Opens, now.Add(-time.Hour): &t.Closes, now: &t.Event} {
+	event := now
+	if t.Beacon != giveaway.BeaconNone {
+		event = now.Add(rehearsalWait)
+	}
+	for at, m := range map[time.Time]*giveaway.Moment{start: &t.Opens, now.Add(-time.Hour): &t.Closes, event: &t.Event} {
 		if *m, err = giveaway.MomentAt(at, of.Event.Zone); err != nil {
 			return t, err
 		}

@@ -16,6 +16,7 @@ type rehearsePage struct {
 	Head   string
 	Lead   string
 	On     string // the rehearsal's id; "": there is none
+	Number bool   // the giveaway waits for a public number
 	Stages []address
 	Remote string
 }
@@ -25,7 +26,7 @@ func (d *desk) getRehearse(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := rehearsePage{Frame: d.frame(g, "Rehearsal", now(c)), G: g,
+	p := rehearsePage{Frame: d.frame(g, "Rehearsal", now(c)), G: g, Number: g.Opening.Beacon != nil,
 		Head: "Practise the whole evening.", Lead: "A rehearsal has made-up tickets and throw-away numbers of its own. It can’t touch your giveaway, nobody but you can open it, and every screen says that it is one."}
 	if p.On, err = d.cfg.Event.Rehearsals.Store.Rehearsal(c.Request().Context()); err != nil {
 		return err
@@ -43,7 +44,8 @@ func (d *desk) getRehearse(c echo.Context) error {
 	return d.render(c, http.StatusOK, "desk_show_rehearse", p)
 }
 
-// postRehearse makes a rehearsal anew, with its stage and remote.
+// postRehearse makes a rehearsal anew, with a public number unless it
+// says no, and with its stage and remote.
 func (d *desk) postRehearse(c echo.Context) error {
 	g, err := d.shown(c)
 	if err != nil {
@@ -53,7 +55,7 @@ func (d *desk) postRehearse(c echo.Context) error {
 		return errNoSuchPage
 	}
 	ctx := uncut(c)
-	practice, err := d.cfg.Event.Rehearsals.Make(ctx, now(c), g)
+	practice, err := d.cfg.Event.Rehearsals.Make(ctx, now(c), g, c.FormValue("number") != "no")
 	if err != nil {
 		return err
 	}

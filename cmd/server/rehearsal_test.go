@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"evenhand/draw"
 	"evenhand/giveaway"
@@ -28,6 +29,10 @@ func TestRehearsal(t *testing.T) {
 		s.bring("boots", `"min_age": 18`, `"min_age": 21`) // whatever is asked of real people
 		s.post1("robin@example.com", "name", "Robin L.", "age", "21-or-over")
 		const page = "/desk/g/boots/show/rehearse"
+		s.clock.set(closes.Add(time.Minute))
+		s.goes("/desk/g/boots", "/desk/g/boots/lock")
+		eve := event.Add(-time.Minute) // a rehearsal's number is then the one that was published
+		s.clock.set(eve)
 		before := s.publicBoots()
 		s.shows(page, "Practise the whole evening.")
 		if a := s.press(page); a.status != 303 {
@@ -59,6 +64,12 @@ func TestRehearsal(t *testing.T) {
 			if seen[step[1]] = true; step[1] == "next" {
 				break
 			}
+			if step[1] == "number" {
+				if a := guest.press(remote[1]+"/forward", "version", versionOn.FindStringSubmatch(b.body)[1]); a.status != 409 || !strings.Contains(a.body, "It is not time yet") {
+					t.Errorf("before its number: status %d: %s", a.status, textOf(a.body))
+				}
+				s.clock.set(event.Add(time.Second))
+			}
 			guest.goes(remote[1], remote[1]+"/forward", "version", versionOn.FindStringSubmatch(b.body)[1])
 		}
 		if len(seen) != 8 {
@@ -74,8 +85,16 @@ func TestRehearsal(t *testing.T) {
 				t.Errorf("GET %s has the rehearsal", path)
 			}
 		}
+		s.clock.set(eve)
 		if after := s.publicBoots(); after != before {
 			t.Errorf("the giveaway was %s and is %s", before, after)
+		}
+		if a := s.press(page, "number", "no"); a.status != 303 {
+			t.Errorf("without a number: status %d", a.status)
+		}
+		remote = pressedOn.FindStringSubmatch(s.get(page).body)
+		for range 7 {
+			guest.goes(remote[1], remote[1]+"/forward", "version", versionOn.FindStringSubmatch(guest.get(remote[1]).body)[1])
 		}
 		s.goes("/desk/g/boots/show", page+"/end")
 		for _, path := range []string{screen, remote[1]} {
