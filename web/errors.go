@@ -26,6 +26,7 @@ var (
 	errNoTicket    = errors.New("not a ticket")
 	errNoPlace     = errors.New("a ticket on no list")
 	errUploadGone  = errors.New("no such upload, or no longer")
+	errFull        = errors.New("no seat is left for a viewer")
 )
 
 // A trouble is what an error means to those who met it.
@@ -68,6 +69,7 @@ var table = []struct {
 	{giveaway.ErrState, trouble{409, "state", "That can’t be done now.", "The giveaway has moved on; look at its page again."}},
 	{errCrossOrigin, trouble{403, "cross-origin", "This came from another site.", "Open the page here and send the form again."}},
 	{errTooMany, trouble{429, "too-many", "That was a lot at once.", "Many requests came from your network. Wait a minute and try again; nothing is lost."}},
+	{errFull, trouble{503, "full", "Very many are watching just now.", "The giveaway’s own pages work without this. Load them again to see how it stands."}},
 	{errTooLong, trouble{413, "too-long", "That was too much to read.", "Shorten what you typed and send it again."}},
 	{errContentType, trouble{415, "content-type", "This can’t be read here.", "Send a form, or JSON with Content-Type: application/json."}},
 	{errMalformed, trouble{400, "malformed", "What was sent can’t be read.", "Open the page again and send the form from there."}},

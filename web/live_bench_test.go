@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"evenhand/show"
+	"evenhand/web"
 )
 
 // BenchmarkStepReachesAll is how long after the press until each of 2,000 open
@@ -18,6 +19,8 @@ import (
 func BenchmarkStepReachesAll(b *testing.B) {
 	const streams = 2000
 	r := newRig(b).withEvent()
+	r.config.Event.Seats = web.Seats{Network: streams, All: streams}
+	r.rebuild()
 	r.open("boots")
 	r.setTime(during)
 	r.enter("boots", "robin@example.com")

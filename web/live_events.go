@@ -1,7 +1,11 @@
 package web
 
 import (
+	"context"
+	"encoding/binary"
 	"errors"
+	"fmt"
+	"io"
 	"net/http"
 	"time"
 
@@ -12,11 +16,13 @@ import (
 
 // How a stream keeps alive, and how long one write to a reader may take. Common
 // practice, no source, but for the form of a comment and of retry (HTML Living
-// Standard, 9.2, "Server-sent events").
+// Standard, 9.2, "Server-sent events"). A stream that broke is opened anew after
+// retryLeast, by viewers up to retrySpread later: not all in the same instant.
 const (
 	heartbeat     = 15 * time.Second
 	writePatience = 10 * time.Second
-	retryAfter    = "retry: 2000\n\n"
+	retryLeast    = 2 * time.Second
+	retrySpread   = 4 * time.Second
 )
 
 // liveRoutes are the streams.
@@ -35,16 +41,25 @@ func (s *Site) getLive(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.stream(c, g.ID, viewers, nil)
+	rise, ok := s.hub.seating.take(c.RealIP())
+	if !ok {
+		return errFull
+	}
+	defer rise()
+	return s.stream(c.Request().Context(), c, g.ID, viewers)
 }
 
-// stream sends pictures until the reader leaves, the server stops, or still
-// says that the reader's key has gone; still is asked with each heartbeat.
-func (s *Site) stream(c echo.Context, id string, who audience, still func() error) error {
+// stream sends pictures until the context ends, which the reader's leaving
+// does, or the server stops.
+func (s *Site) stream(ctx context.Context, c echo.Context, id string, who audience) error {
+	retry, err := s.retry(who)
+	if err != nil {
+		return err
+	}
 	seat, leave := s.hub.sit(id, who)
 	defer leave()
 	w := newLiveWriter(c)
-	if err := w.write([]byte(retryAfter)); err != nil {
+	if err := w.write(retry); err != nil {
 		return nil // the reader is gone; nothing can be told
 	}
 	beat := time.NewTicker(heartbeat)
@@ -52,16 +67,13 @@ func (s *Site) stream(c echo.Context, id string, who audience, still func() erro
 	for {
 		var err error
 		select {
-		case <-c.Request().Context().Done():
+		case <-ctx.Done():
 			return nil
 		case <-s.cfg.Event.Ends:
 			return nil
 		case <-seat.wake:
 			err = w.write(seat.newest.Load().text)
 		case <-beat.C:
-			if still != nil && errors.Is(still(), show.ErrNoKey) {
-				return nil
-			}
 			err = w.write([]byte(":\n\n"))
 		}
 		if err != nil {
@@ -70,19 +82,57 @@ func (s *Site) stream(c echo.Context, id string, who audience, still func() erro
 	}
 }
 
-// streamBy streams to whoever has a key, and notes that a screen is there.
-func (s *Site) streamBy(c echo.Context, kind, secret, id string, who audience) error {
-	keys := s.cfg.Event.Keys
-	still := func() error {
-		if _, err := keys.Key(c.Request().Context(), kind, secret); err != nil {
-			return err
+// retry tells the reader's browser how long to wait when the stream breaks.
+func (s *Site) retry(who audience) ([]byte, error) {
+	wait := retryLeast
+	if who == viewers {
+		var b [2]byte
+		if _, err := io.ReadFull(s.cfg.Rand, b[:]); err != nil {
+			return nil, fmt.Errorf("spread streams that break: %w", err)
 		}
-		return keys.KeySeen(uncut(c), kind, secret, s.cfg.Now().UTC())
+		wait += time.Duration(binary.BigEndian.Uint16(b[:])) * retrySpread >> 16
 	}
-	if err := still(); err != nil {
+	return fmt.Appendf(nil, "retry: %d\n\n", wait.Milliseconds()), nil
+}
+
+// streamBy streams to whoever has a key, until it has gone.
+func (s *Site) streamBy(c echo.Context, kind, secret, id string, who audience) error {
+	ctx, end := context.WithCancel(c.Request().Context())
+	defer end()
+	if _, err := s.cfg.Event.Keys.Key(ctx, kind, secret); err != nil {
 		return err
 	}
-	return s.stream(c, id, who, still)
+	go s.attend(ctx, end, kind, secret)
+	return s.stream(ctx, c, id, who)
+}
+
+// attend notes with each heartbeat that a screen is there, and ends its stream
+// once its key has gone. It runs beside the stream, so that a database which is
+// busy with something long holds up no picture.
+func (s *Site) attend(ctx context.Context, end func(), kind, secret string) {
+	beat := time.NewTicker(heartbeat)
+	defer beat.Stop()
+	for {
+		if errors.Is(s.note(ctx, kind, secret), show.ErrNoKey) {
+			end()
+			return
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-beat.C:
+		}
+	}
+}
+
+// note notes that a screen is there; [show.ErrNoKey] if its key has gone.
+func (s *Site) note(ctx context.Context, kind, secret string) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), heartbeat)
+	defer cancel()
+	if _, err := s.cfg.Event.Keys.Key(ctx, kind, secret); err != nil {
+		return err
+	}
+	return s.cfg.Event.Keys.KeySeen(ctx, kind, secret, s.cfg.Now().UTC())
 }
 
 // A liveWriter writes to a reader who may be slow.

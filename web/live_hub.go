@@ -22,6 +22,8 @@ type Event struct {
 	Rehearsals *show.Rehearsals
 	// WordsKey makes the two words that a winner says in the chat.
 	WordsKey [32]byte
+	// Seats are how many viewers watch at once; the zero value is [DefaultSeats].
+	Seats Seats
 	// Ends is closed when the server is about to stop: streams end then. Nil:
 	// they end with their readers.
 	Ends <-chan struct{}
@@ -43,42 +45,51 @@ type Live interface {
 
 // How often the hub looks by itself: at the clock, for pictures whose delay is
 // over, and at the database, for notices that were lost. Numbers asked for in
-// vain are asked for again after numberAgain.
+// vain are asked for again after numberAgain. A look that takes longer than
+// lookPatience is given up; of a show that can't be read the log has one line
+// for each lookLog. Common practice, no source.
 const (
 	clockLook    = 200 * time.Millisecond
 	databaseLook = 2 * time.Second
 	numberAgain  = 5 * time.Second
+	lookPatience = 10 * time.Second
+	lookLog      = time.Minute
 )
 
 // A hub hands the newest picture of each show to everybody who watches it. It
 // reads the database once for each change, however many watch, and only while
-// somebody does. Who reads slowly holds one slot with the newest picture, never
-// a queue.
+// somebody does. Shows are looked at side by side: one that can't be read holds
+// up no other. Who reads slowly holds one slot with the newest picture, never a
+// queue.
 type hub struct {
-	event *Event
-	now   func() time.Time
-	log   *slog.Logger
+	event   *Event
+	now     func() time.Time
+	log     *slog.Logger
+	seating *seating
+	kick    chan struct{} // one slot: a room is dirty
 
 	mu    sync.Mutex // guards what follows
 	rooms map[string]*room
 	stop  context.CancelFunc // of the loop; nil while nobody watches
-	dirty map[string]bool    // rooms to read anew
-	kick  chan struct{}      // one slot: something is dirty
 }
 
-// A room is a show that is watched. Its seats and newest pictures are guarded by
-// the hub's mu; the rest belongs to the loop.
+// A room is a show that is watched. What stands before draw is guarded by the
+// hub's mu; the rest belongs to the look that is at it, one at a time.
 type room struct {
 	id     string // of the giveaway; "": whichever show was moved last
 	seats  map[*seat]bool
 	newest [audiences]*picture // nil: not read yet
+	dirty  bool                // to be read anew
+	busy   bool                // a look is at it
 
 	draw      string // the giveaway whose show it is
 	pulse     string
 	state     show.State
 	giveaway  giveaway.Giveaway
 	read      bool
-	stageOf   string // what the newest pictures were made of
+	failed    bool      // the last look did
+	logged    time.Time // when the log last said so
+	stageOf   string    // what the newest pictures were made of
 	viewerOf  string
 	number    string // the public number; "" not known; guarded by mu, as asking
 	asking    bool
@@ -103,7 +114,7 @@ type seat struct {
 }
 
 func newHub(e *Event, now func() time.Time, log *slog.Logger) *hub {
-	return &hub{event: e, now: now, log: log, rooms: map[string]*room{}, dirty: map[string]bool{}, kick: make(chan struct{}, 1)}
+	return &hub{event: e, now: now, log: log, seating: newSeating(e), rooms: map[string]*room{}, kick: make(chan struct{}, 1)}
 }
 
 // sit takes a seat; the newest picture comes at once where it is known. leave
@@ -114,9 +125,8 @@ func (h *hub) sit(id string, who audience) (s *seat, leave func()) {
 	defer h.mu.Unlock()
 	r := h.rooms[id]
 	if r == nil {
-		r = &room{id: id, draw: id, seats: map[*seat]bool{}}
+		r = &room{id: id, draw: id, seats: map[*seat]bool{}, dirty: true}
 		h.rooms[id] = r
-		h.dirty[id] = true
 	}
 	r.seats[s] = true
 	if f := r.newest[who]; f != nil {
@@ -158,8 +168,8 @@ func (h *hub) heard(id string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for _, room := range []string{id, ""} {
-		if h.rooms[room] != nil {
-			h.dirty[room] = true
+		if r := h.rooms[room]; r != nil {
+			r.dirty = true
 			h.poke()
 		}
 	}
@@ -187,40 +197,63 @@ func (h *hub) loop(ctx context.Context) {
 		case <-database.C:
 			all = true
 		}
-		for _, r := range h.open() {
-			h.look(ctx, r, all)
+		for _, r := range h.due(ctx) {
+			go h.visit(ctx, r, all)
 		}
 	}
 }
 
-func (h *hub) open() (all []*room) {
+// due takes the rooms that no look is at. When the last reader has left there
+// is none: another loop may be at them by now.
+func (h *hub) due(ctx context.Context) (all []*room) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	if ctx.Err() != nil {
+		return nil
+	}
 	for _, r := range h.rooms {
-		all = append(all, r)
+		if !r.busy {
+			r.busy = true
+			all = append(all, r)
+		}
 	}
 	return all
 }
 
+// visit looks at a room that was taken, and gives it back.
+func (h *hub) visit(ctx context.Context, r *room, poll bool) {
+	h.mu.Lock()
+	dirty := r.dirty
+	r.dirty = false
+	h.mu.Unlock()
+	if dirty || poll || !r.failed { // what failed is not tried again at each tick
+		h.look(ctx, r, dirty, poll)
+	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	r.busy = false
+	if r.dirty { // it was moved meanwhile
+		h.poke()
+	}
+}
+
 // look reads a show anew where it may have changed, and makes new pictures
 // where there are any.
-func (h *hub) look(ctx context.Context, r *room, poll bool) {
-	h.mu.Lock()
-	dirty := h.dirty[r.id]
-	delete(h.dirty, r.id)
-	h.mu.Unlock()
-	if err := h.refresh(ctx, r, dirty || !r.read, poll); err != nil {
-		if ctx.Err() == nil {
-			h.log.ErrorContext(ctx, "read a show", "draw", r.id, "err", err)
-		}
-		return // the next look at the database tries again
+func (h *hub) look(ctx context.Context, r *room, dirty, poll bool) {
+	within, cancel := context.WithTimeout(ctx, lookPatience)
+	defer cancel()
+	now := h.now().UTC()
+	err := h.refresh(within, r, dirty, poll)
+	if err == nil && r.read {
+		h.askNumber(ctx, r, now) // which outlasts this look
+		err = h.paint(within, r, now)
 	}
-	if !r.read {
+	r.failed = err != nil
+	if err == nil || ctx.Err() != nil || now.Sub(r.logged) < lookLog {
 		return
 	}
-	if err := h.paint(ctx, r, h.now().UTC()); err != nil && ctx.Err() == nil {
-		h.log.ErrorContext(ctx, "make a picture", "draw", r.id, "err", err)
-	}
+	r.logged = now
+	h.log.ErrorContext(ctx, "show what is live", "draw", r.id, "err", err)
 }
 
 // refresh reads the state if it changed. Whatever the notices say, the pulse

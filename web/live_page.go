@@ -16,6 +16,7 @@ import (
 type liveFollow struct {
 	Live string // address of the stream
 	From string // when there is something to follow, RFC 3339
+	Now  string // the server's clock, RFC 3339
 	Ask  bool   // the viewer loads the page, since it may hold what was put in
 }
 
@@ -27,7 +28,7 @@ func (s *Site) follow(g giveaway.Giveaway, ask bool) *liveFollow {
 	}
 	switch g.State {
 	case giveaway.StateOpen, giveaway.StateFreezing, giveaway.StateFrozen:
-		return &liveFollow{"/g/" + g.ID + "/live", g.Opening.Closes.UTC().Format(time.RFC3339), ask}
+		return &liveFollow{"/g/" + g.ID + "/live", g.Opening.Closes.UTC().Format(time.RFC3339), s.cfg.Now().UTC().Format(time.RFC3339Nano), ask}
 	}
 	return nil
 }

@@ -15,7 +15,6 @@ type picture struct{ text []byte }
 
 // paint makes the pictures anew where what they are made of has changed.
 func (h *hub) paint(ctx context.Context, r *room, now time.Time) error {
-	h.askNumber(ctx, r, now)
 	number := h.numberOf(r)
 	turn := fmt.Sprint(r.giveaway.Held(now), now.Before(r.giveaway.DrawAt()), number)
 	if of := fmt.Sprint(r.pulse, turn); of != r.stageOf {

@@ -168,7 +168,7 @@ func TestViewersHearOfTheRelease(t *testing.T) {
 func TestManyWatch(t *testing.T) {
 	r := newRig(t).withEvent()
 	ends := make(chan struct{})
-	r.config.Event.Ends = ends
+	r.config.Event.Ends, r.config.Event.Seats = ends, web.Seats{Network: 600, All: 600}
 	r.rebuild()
 	r.open("boots")
 	r.setTime(during)

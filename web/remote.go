@@ -28,6 +28,10 @@ type remotePage struct {
 	Clock      string // the server's, RFC 3339
 }
 
+// pressPatience is how long a press may take, the draw with it: the page's script
+// waits five seconds longer, so that it hears of this. Our own choice.
+const pressPatience = 25 * time.Second
+
 // pressWords are a button's move and its words.
 type pressWords struct{ Move, Words string }
 
@@ -98,7 +102,9 @@ func (s *Site) postRemote(c echo.Context) error {
 	if err != nil {
 		return errMalformed
 	}
-	known, err := s.press(uncut(c), s.cfg.Now().UTC(), g.ID, c.Param("move"), version, valueWords{Typed: c.FormValue("value")})
+	within, cancel := context.WithTimeout(uncut(c), pressPatience)
+	defer cancel()
+	known, err := s.press(within, s.cfg.Now().UTC(), g.ID, c.Param("move"), version, valueWords{Typed: c.FormValue("value")})
 	if !known {
 		return errNoSuchPage
 	}
@@ -165,6 +171,8 @@ func remoteProblem(g giveaway.Giveaway, err error) (string, int) {
 	switch {
 	case err == nil:
 		return "", http.StatusOK
+	case errors.Is(err, context.DeadlineExceeded):
+		return "The server took too long. Press again; nothing is done twice.", http.StatusServiceUnavailable
 	case errors.As(err, &early):
 		return "It is not time yet: the draw can be made from " + stamp("", early.Until, g.Terms.Event.Zone).Words + ".", http.StatusConflict
 	case errors.Is(err, show.ErrNotLocked):

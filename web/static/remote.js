@@ -4,10 +4,22 @@ const root = document.getElementById("remote"), path = root.dataset.path;
 const part = (name) => root.querySelector(`[data-part="${name}"]`);
 const ahead = Date.parse(root.dataset.now) - Date.now(); // the server's clock against this one
 const rest = 400; // milliseconds after a move in which nothing is pressed: a tap that was meant once may come as two
-let busy = false;
+let busy = false, told = "";
+
+// fresh takes an earlier problem's words away when what the remote shows is
+// another picture than the one they were about.
+function fresh(view) {
+  const of = [view.draw, view.version, view.sentence, view.at, view.button].join(" ");
+  if (told && told !== of) {
+    part("problem").textContent = "";
+    if (part("paste")) part("paste").hidden = true;
+  }
+  told = of;
+}
 
 function show(view) {
   if (view.version < Number(root.dataset.version)) return; // an answer that came late
+  fresh(view);
   root.dataset.version = view.version;
   for (const input of root.querySelectorAll('input[name="version"]')) input.value = view.version;
   for (const name of ["sentence", "ticket", "coming"]) part(name).textContent = view[name] ?? "";
@@ -47,9 +59,9 @@ async function press(form) {
       method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)), signal: AbortSignal.timeout(30000),
     });
     const view = await answer.json();
+    if (view.sentence) show(view);
     part("problem").textContent = view.problem ?? (view.sentence ? "" : "That did not work. Press again.");
     if (part("paste")) part("paste").hidden = !view.paste;
-    if (view.sentence) show(view);
     if (answer.ok) idle = rest;
   } catch {
     part("problem").textContent = "No answer from the server. Press again; nothing is done twice.";
