@@ -64,7 +64,14 @@ func Marks(name string) (marks []string) {
 	add(digits(name) >= 6, "has a long number, such as that of a phone")
 	add(rude(name), "has a word that may hurt somebody")
 	add(mixedScripts(name), "mixes letters of different alphabets")
+	add(name != "" && !strings.ContainsFunc(name, readable), "shows no letter and no figure")
 	return marks
+}
+
+// readable reports letters and figures that can be seen: some letters, such as
+// the fillers of Hangul, are blank (Unicode, Other_Default_Ignorable_Code_Point).
+func readable(r rune) bool {
+	return (unicode.IsLetter(r) || unicode.IsNumber(r)) && !unicode.Is(unicode.Other_Default_Ignorable_Code_Point, r)
 }
 
 // looksLikeLink finds more than the form refuses: also written-out signs.

@@ -31,6 +31,10 @@ func TestMarks(t *testing.T) {
 		"shiiit":                     "hurt",
 		"Shît":                       "hurt",
 		"a s s":                      "hurt",
+		"\u3164":                     "no letter", // blank letters, as the Unicode Character Database has them
+		"\u115f \uffa0":              "no letter",
+		"\u2800\u2800":               "no letter", // the empty braille pattern
+		"…":                          "no letter",
 	} {
 		if got := strings.Join(Marks(name), "; "); !strings.Contains(got, want) {
 			t.Errorf("%q is marked %q, want %q", name, got, want)

@@ -89,7 +89,7 @@ func (s Show) Forward(ctx context.Context, now time.Time, id string, version int
 			}
 		}
 		next := st.to(step, place, now)
-		return next, releaseWith(st, next), nil
+		return next, releaseWith(g, st, next), nil
 	})
 }
 
@@ -106,19 +106,24 @@ func mayShow(g giveaway.Giveaway, step Step) error {
 
 // releaseWith is when the result is released with a move; zero: the move
 // leaves that as it is.
-func releaseWith(st, next State) time.Time {
+func releaseWith(g giveaway.Giveaway, st, next State) time.Time {
 	if next.Step < First || st.Step >= First {
 		return time.Time{}
 	}
-	return next.releaseAt()
+	return next.releaseAt(g.Drawn)
 }
 
 // releaseAt is from when on viewers may know the result; zero before it was
-// shown.
-func (s State) releaseAt() time.Time {
+// shown. A clock that went back since the draw, or another server's, brings it
+// no nearer to the draw than the delay.
+func (s State) releaseAt(drawn time.Time) time.Time {
 	for _, r := range s.Reached {
 		if r.Step.Result() {
-			return giveaway.WholeSecond(r.At.Add(time.Duration(s.Delay) * time.Second))
+			from := r.At
+			if from.Before(drawn) {
+				from = drawn
+			}
+			return giveaway.WholeSecond(from.Add(time.Duration(s.Delay) * time.Second))
 		}
 	}
 	return time.Time{}
@@ -151,10 +156,10 @@ func (s Show) SetDelay(ctx context.Context, id string, version int64, seconds in
 	if seconds < 0 || seconds > MaxDelay {
 		return State{}, ErrDelay
 	}
-	return s.press(ctx, id, version, func(st State, _ giveaway.Giveaway, _ int) (State, time.Time, error) {
+	return s.press(ctx, id, version, func(st State, g giveaway.Giveaway, _ int) (State, time.Time, error) {
 		next := st.changed()
 		next.Delay = seconds
-		return next, next.releaseAt(), nil
+		return next, next.releaseAt(g.Drawn), nil
 	})
 }
 

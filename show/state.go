@@ -57,10 +57,16 @@ func (s State) before(places int) (Step, int, bool) {
 	return s.Step - 1, 0, true
 }
 
-// to is the state with another picture.
+// to is the state with another picture. Times never go back: where the clock
+// did, the picture has the time of the newest one before it.
 func (s State) to(step Step, place int, now time.Time) State {
 	s = s.changed()
 	s.Step, s.Place, s.Moved = step, place, now.UTC().Truncate(time.Millisecond)
+	for _, r := range s.Reached {
+		if s.Moved.Before(r.At) {
+			s.Moved = r.At
+		}
+	}
 	if s.reachedAt(step, place).IsZero() {
 		s.Reached = append(s.Reached, Reached{step, place, s.Moved})
 	}

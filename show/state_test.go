@@ -89,14 +89,29 @@ func TestSeen(t *testing.T) {
 // The release is a whole second, never before first place + delay.
 func TestReleaseAt(t *testing.T) {
 	s := State{Delay: 20}
-	if at := s.to(Line, 0, start).releaseAt(); !at.IsZero() {
+	if at := s.to(Line, 0, start).releaseAt(start); !at.IsZero() {
 		t.Errorf("released at %v before the first place", at)
 	}
-	if at := s.to(First, 1, start.Add(time.Millisecond)).releaseAt(); !at.Equal(start.Add(21 * time.Second)) {
+	if at := s.to(First, 1, start.Add(time.Millisecond)).releaseAt(start); !at.Equal(start.Add(21 * time.Second)) {
 		t.Errorf("released at %v", at)
 	}
-	if at := s.to(Next, 0, start).releaseAt(); !at.Equal(start.Add(20 * time.Second)) {
+	if at := s.to(Next, 0, start).releaseAt(start); !at.Equal(start.Add(20 * time.Second)) {
 		t.Errorf("an empty list is released at %v", at)
+	}
+	if at := s.to(First, 1, start.Add(-time.Hour)).releaseAt(start); !at.Equal(start.Add(20 * time.Second)) {
+		t.Errorf("by a clock that is behind the draw's it is released at %v", at)
+	}
+}
+
+// A clock that goes back stamps no picture before those that were shown; the
+// rule is our own.
+func TestClockGoesBack(t *testing.T) {
+	s := State{Delay: 20}.to(Opened, 0, start).to(Line, 0, start.Add(time.Second)).to(First, 1, start.Add(-time.Minute))
+	if want := start.Add(time.Second); !s.Moved.Equal(want) || !s.reachedAt(First, 1).Equal(want) {
+		t.Errorf("the first place was shown at %v, moved %v, want %v", s.reachedAt(First, 1), s.Moved, want)
+	}
+	if seen := s.Seen(start.Add(20 * time.Second)); seen.Step != Opened {
+		t.Errorf("viewers see %v", seen.Step)
 	}
 }
 

@@ -18,6 +18,7 @@ type View struct {
 	Place    int    `json:"place,omitempty"`
 	Held     bool   `json:"held,omitempty"`
 	Dark     bool   `json:"dark,omitempty"`
+	Sample   bool   `json:"sample,omitempty"`   // the giveaway is invented
 	Head     string `json:"head"`               // channel, prize, tickets: one line
 	Sentence string `json:"sentence"`           // to be read aloud
 	Small    string `json:"small,omitempty"`    // for eyes only, under it
@@ -42,7 +43,7 @@ type Row struct {
 func (f Facts) View(st State, now time.Time) View {
 	t := f.G.Terms
 	v := View{
-		Draw: f.G.ID, Version: st.Version, Step: st.Step, Place: st.Place, Held: st.Held, Dark: st.Dark, Sentence: f.Sentence(st, now),
+		Draw: f.G.ID, Version: st.Version, Step: st.Step, Place: st.Place, Held: st.Held, Dark: st.Dark, Sample: f.G.Sample, Sentence: f.Sentence(st, now),
 		Head: t.Channel + " · " + t.PrizeWithin(), Released: f.G.State == giveaway.StateDrawn && !f.G.Held(now),
 	}
 	if st.Step >= Tickets && f.Tickets == 1 {
