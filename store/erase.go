@@ -70,6 +70,9 @@ func (db *DB) Erase(ctx context.Context, id string, e giveaway.Erasure) error {
 		return fmt.Errorf("delete personal data: %w", err)
 	}
 	err = db.tx(ctx, "delete personal data", func(tx *sql.Tx) error {
+		if err := db.reword(ctx, tx, id); err != nil {
+			return err
+		}
 		err := db.move(ctx, tx, id, `
 			UPDATE giveaways SET erased = $2, terms = $3
 			WHERE id = $1 AND state = $4 AND state IN ('drawn', 'cancelled') AND outcome_revision = $5 AND erased IS NULL`,
@@ -89,6 +92,7 @@ func (db *DB) Erase(ctx context.Context, id string, e giveaway.Erasure) error {
 		return note(ctx, tx, id, e.At, "personal data deleted")
 	})
 	if err == nil {
+		db.told.tell(id)
 		db.sweeper.soon()
 	}
 	return err
@@ -133,6 +137,9 @@ func eraseRest(ctx context.Context, tx *sql.Tx, id string, at time.Time) error {
 // EraseTicket deletes the personal data of one ticket.
 func (db *DB) EraseTicket(ctx context.Context, id string, t draw.Ticket, state giveaway.State, listed bool, at time.Time) error {
 	err := db.tx(ctx, "delete personal data of a ticket", func(tx *sql.Tx) error {
+		if err := db.reword(ctx, tx, id); err != nil {
+			return err
+		}
 		row, err := db.take(ctx, tx, id)
 		switch {
 		case err != nil:
@@ -163,6 +170,7 @@ func (db *DB) EraseTicket(ctx context.Context, id string, t draw.Ticket, state g
 		return note(ctx, tx, id, at, "The personal data of one ticket was deleted, as its holder asked.")
 	})
 	if err == nil {
+		db.told.tell(id)
 		db.sweeper.soon()
 	}
 	return err

@@ -49,6 +49,9 @@ func (db *DB) CountNames(ctx context.Context, id string) (c show.NameCounts, err
 func (db *DB) See(ctx context.Context, id string, all []show.Saying, at time.Time) (kept int, err error) {
 	err = db.tx(ctx, "keep what is said of tickets", func(tx *sql.Tx) error {
 		kept = 0
+		if err := db.reword(ctx, tx, id); err != nil {
+			return err
+		}
 		if err := db.unerased(ctx, tx, id, 0); err != nil {
 			return err
 		}
@@ -69,6 +72,9 @@ func (db *DB) See(ctx context.Context, id string, all []show.Saying, at time.Tim
 		}
 		return nil
 	})
+	if err == nil {
+		db.told.tell(id)
+	}
 	return kept, err
 }
 

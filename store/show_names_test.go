@@ -2,9 +2,11 @@ package store
 
 import (
 	"testing"
+	"time"
 
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 	"evenhand/show"
 )
 
@@ -82,5 +84,77 @@ func TestNames(t *testing.T) {
 			t.Errorf("%d decisions are left of tickets that were withdrawn", left)
 		}
 		s.want(s.ChangeName(bg(), "trail-boots", person("nobody@example.org").Ticket, "x"), entries.ErrNoSuchLink)
+	})
+}
+
+// A name that is on the stage goes from it when it is taken back, or when the
+// personal data of its ticket is deleted: the pages' word changes, also within
+// one second, and a press that saw the old name moves nothing. Before the first
+// place nobody's press is lost. The rules are the event's own, no outside source.
+func TestNameTakenBackOnStage(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		r := s.stage(1)
+		r.lock()
+		now := showtime.Add(time.Minute)
+		st := r.upTo(show.Line, now)
+		all, err := s.Names(bg(), "trail-boots", false, "", 99)
+		s.must(err)
+		say := func(what string) {
+			for i := range all {
+				all[i].Say = what
+			}
+			_, err := s.See(bg(), "trail-boots", all, now)
+			s.must(err)
+		}
+		say(show.SayName)
+		if again, err := s.Show(bg(), "trail-boots"); err != nil || again.Version != st.Version {
+			t.Errorf("before the first place the show went to version %d: %v", again.Version, err)
+		}
+		st = r.press(now)
+		pulse := func() string { p, err := s.Pulse(bg(), "trail-boots"); s.must(err); return p }
+		first := draw.Check(bg(), s.Publication("trail-boots"), draw.Options{}).Places[0].Ticket
+		for name, do := range map[string]func(){
+			"taken back": func() { say(show.SayTicket) },
+			"said":       func() { s.must(s.Say(bg(), "trail-boots", first, show.SayName, "", now)) },
+			"deleted": func() {
+				s.must(s.EraseTicket(bg(), "trail-boots", first, giveaway.StateDrawn, true, now))
+			},
+		} {
+			before := pulse()
+			if do(); pulse() == before {
+				t.Errorf("%s: the pages' word is the same", name)
+			}
+		}
+		if stale, err := r.shows[1].Forward(bg(), now, "trail-boots", st.Version, nil); err != nil || stale.Step != show.First {
+			t.Errorf("a press that saw the old name: %v, %v", stale.Step, err)
+		}
+		if said, err := s.Said(bg(), "trail-boots", []draw.Ticket{first}); err != nil || len(said) != 0 {
+			t.Errorf("said %v, %v", said, err)
+		}
+	})
+}
+
+// Rehearsals are deleted, and nothing whose name alone is like theirs: the
+// store would keep such a giveaway, the host refuses to post it.
+func TestDropRehearsals(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		for id, sample := range map[string]bool{"rehearsal-one": true, "rehearsal-real": false, "trail-boots": true} {
+			d := giveaway.Giveaway{ID: id, State: giveaway.StateDraft, Terms: s.terms(id), Created: at(0), Sample: sample}
+			s.must(s.AddDraft(bg(), d))
+		}
+		if id, err := s.Rehearsal(bg()); err != nil || id != "rehearsal-one" {
+			t.Errorf("the rehearsal is %q, %v", id, err)
+		}
+		s.must(s.DropRehearsals(bg()))
+		_, err := s.Giveaway(bg(), "rehearsal-one")
+		s.want(err, giveaway.ErrNotFound)
+		for _, id := range []string{"rehearsal-real", "trail-boots"} {
+			if _, err := s.Giveaway(bg(), id); err != nil {
+				t.Errorf("%s: %v", id, err)
+			}
+		}
+		if id, err := s.Rehearsal(bg()); err != nil || id != "" {
+			t.Errorf("then the rehearsal is %q, %v", id, err)
+		}
 	})
 }

@@ -462,3 +462,36 @@ func TestSaid(t *testing.T) {
 		}
 	})
 }
+
+// A clock that goes back between draw and first place, or a draw made by a
+// server whose clock is ahead, leaves the result held for the whole delay. The
+// rule is our own, no outside source.
+func TestClockGoesBackAfterTheDraw(t *testing.T) {
+	for name, ahead := range map[string]bool{"back": false, "another server ahead": true} {
+		t.Run(name, func(t *testing.T) {
+			each(t, func(t *testing.T, s *suite) {
+				r := s.stage(1)
+				r.lock()
+				now := showtime.Add(time.Minute)
+				st := r.upTo(show.Number, now)
+				_, err := r.shows[0].SetDelay(bg(), "trail-boots", st.Version, 20)
+				s.must(err)
+				if ahead {
+					_, err := r.shows[1].Host.DrawHeld(bg(), now, "trail-boots", nil)
+					s.must(err)
+					now = now.Add(-25 * time.Second)
+				}
+				r.upTo(show.Line, now)
+				if !ahead {
+					now = now.Add(-25 * time.Second)
+				}
+				st = r.press(now)
+				g, err := s.Giveaway(bg(), "trail-boots")
+				s.must(err)
+				if !g.Held(now) || !g.Released.Equal(g.Drawn.Add(20*time.Second)) || st.Step != show.First {
+					t.Errorf("at %v: drawn %v, released %v", st.Step, g.Drawn, g.Released)
+				}
+			})
+		})
+	}
+}
