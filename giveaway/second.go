@@ -33,7 +33,8 @@ var (
 
 // HandIn takes a second's secret, between the lock and the draw. The right one
 // twice is no error, and the first time stands. Errors: [ErrNoRole];
-// [ErrWrongSecret]; [ErrNotLocked]; [StateError] once drawn or cancelled.
+// [ErrWrongSecret]; [ErrNotLocked]; [StateError] once cancelled, and of the right
+// secret once drawn.
 //
 // A secret that was taken is in the record: one that comes while the draw is
 // being made is entered, or refused since the draw was made.
@@ -63,13 +64,14 @@ func (h Host) Handed(ctx context.Context, id string) ([]HandedIn, error) {
 	return h.Desk.Handed(ctx, id)
 }
 
-// mayHandIn looks at the state before the secret: nobody learns early whether
-// it is the right one.
+// mayHandIn looks at the state before the secret up to the lock: nobody learns
+// early whether it is the right one. From then on it looks at the secret first:
+// nobody without it learns that the draw was made, whose result may be held back.
 func mayHandIn(g Giveaway, role string, secret [32]byte) error {
 	switch g.State {
 	case StateOpen, StateFreezing:
 		return ErrNotLocked
-	case StateFrozen:
+	case StateFrozen, StateDrawn:
 	default:
 		return StateError{State: g.State}
 	}
@@ -80,6 +82,9 @@ func mayHandIn(g Giveaway, role string, secret [32]byte) error {
 	name, _, _ := strings.Cut(g.Opening.Signer, "+") // a verifier key begins with the signer's name
 	if (draw.Seal{Draw: g.ID, Signer: name, Role: role, Secret: secret}).Hash() != sealed {
 		return ErrWrongSecret
+	}
+	if g.State == StateDrawn {
+		return StateError{State: g.State}
 	}
 	return nil
 }

@@ -63,6 +63,8 @@ func TestMayHandIn(t *testing.T) {
 		{"freezing", in(StateFreezing), "sponsor", secret, ErrNotLocked},
 		{"draft", in(StateDraft), "sponsor", secret, ErrState},
 		{"drawn", in(StateDrawn), "sponsor", secret, ErrState},
+		{"drawn, wrong", in(StateDrawn), "sponsor", [32]byte{8}, ErrWrongSecret},
+		{"drawn, nobody's", in(StateDrawn), "nobody", secret, ErrNoRole},
 		{"cancelled", in(StateCancelled), "sponsor", secret, ErrState},
 	} {
 		if err := mayHandIn(c.g, c.role, c.secret); !errors.Is(err, c.want) {

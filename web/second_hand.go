@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -75,6 +76,10 @@ func (s *Site) showHand(c echo.Context, status int, g giveaway.Giveaway, role, t
 		return err
 	}
 	hash, _ := promised(g, role)
+	late := problem == wordLate
+	if late {
+		problem = ""
+	}
 	p := handPage{Frame: frame(g, now(c), "A second secret number"), Who: whoHolds(g.Terms, role), Promise: hash.String(),
 		Action: secondURL(g.ID, role), Typed: typed, Problem: problem, Back: homeURL(g.ID)}
 	if report != nil && report.FreezeAt != nil {
@@ -85,7 +90,10 @@ func (s *Site) showHand(c echo.Context, status int, g giveaway.Giveaway, role, t
 			p.Value, p.At = hex.EncodeToString(h.Secret[:]), stamp("Handed in on", h.At, g.Terms.Event.Zone)
 		}
 	}
-	p.say(g, withheld(report, role))
+	if p.say(g, withheld(report, role)); late && p.Asks {
+		p.late()
+		p.Asks, p.When = false, Stamp{}
+	}
 	return s.render(c, status, "second", p)
 }
 
@@ -107,9 +115,7 @@ func (p *handPage) say(g giveaway.Giveaway, missed bool) {
 		p.Head = "Your number is in."
 		p.Lead = []string{"It stands on the giveaway’s page now, with its time. There is nothing left to do; whoever wants can check that it goes into the draw."}
 	case g.State == giveaway.StateDrawn:
-		p.Head = "Too late; nothing changes."
-		p.Lead = []string{"The draw was made without your number, and its result says that it did not arrive.",
-			"You can still show the file that you kept on your own site, so that everybody sees that you had the number."}
+		p.late()
 	default:
 		p.Asks = true
 		p.Head = "Hand in your secret number."
@@ -118,11 +124,19 @@ func (p *handPage) say(g giveaway.Giveaway, missed bool) {
 	}
 }
 
+// late tells whoever has the right number that the draw was made without it.
+func (p *handPage) late() {
+	p.Head = "Too late; nothing changes."
+	p.Lead = []string{"The draw was made without your number, and its result says that it did not arrive.",
+		"You can still show the file that you kept on your own site, so that everybody sees that you had the number."}
+}
+
 // What a second holder is told of what was typed.
 const (
 	wordNoNumber    = "This is not such a number. It has 64 characters, 0 to 9 and a to f; paste them all, or the whole text of the file that you kept."
 	wordOtherNumber = "This is not the number that was locked in for this part. Look for the file of this giveaway; nothing was changed."
 	wordUseless     = "This is the file that was locked in, but it was made for another giveaway, host or part, so it can’t be used here. Tell the host; the draw holds without it, with one thing to know."
+	wordLate        = "It came too late; nothing changes." // in the place of the form
 	wordOtherText   = "The file is of another giveaway or another part. Look for the one of this giveaway; nothing was changed."
 )
 
@@ -144,14 +158,30 @@ func (s *Site) postHandSecond(c echo.Context) error {
 	case errors.Is(err, giveaway.ErrWrongSecret):
 		return s.showHand(c, http.StatusUnprocessableEntity, g, role, typed, wordOtherNumber)
 	case errors.Is(err, giveaway.ErrState): // drawn or called off meanwhile
-		if g, err = s.giveaway(c); err == nil {
-			err = s.showHand(c, http.StatusConflict, g, role, "", "")
-		}
-		return err
+		return s.cameLate(c, role)
 	case err != nil:
 		return err
 	}
 	return c.Redirect(http.StatusSeeOther, secondURL(g.ID, role))
+}
+
+// cameLate answers the right number that came after the draw. While the result
+// is held back one that was in before, which everybody can read, gets what it
+// got before the draw.
+func (s *Site) cameLate(c echo.Context, role string) error {
+	g, err := s.giveaway(c)
+	if err != nil {
+		return err
+	}
+	handed, err := s.cfg.Host.Handed(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	in := slices.ContainsFunc(handed, func(h giveaway.HandedIn) bool { return h.Role == role })
+	if in && g.State == giveaway.StateFrozen {
+		return c.Redirect(http.StatusSeeOther, secondURL(g.ID, role))
+	}
+	return s.showHand(c, http.StatusConflict, g, role, "", wordLate)
 }
 
 // readSecret reads what was pasted: the number, the file's whole text, or the

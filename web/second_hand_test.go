@@ -102,6 +102,38 @@ func TestHandInMadeForAnotherHost(t *testing.T) {
 	got.has(t, "it was made for another giveaway, host or part")
 }
 
+// While the result is held back nobody learns from the page that the draw was
+// made: a wrong number, and one that is in and public, get the same as before.
+// Whoever comes late with the right number, unknown to others, is told so. The
+// rule is our own, no outside source.
+func TestHandInWhileHeld(t *testing.T) {
+	r := newRig(t).withEvent()
+	in, late := secretOf("boots", "friend", 1), secretOf("boots", "maya", 2)
+	r.open("boots", holders(in, late))
+	r.lock("boots")
+	r.setTime(event.Add(time.Minute))
+	send := func(s draw.Seal, number [32]byte) answer {
+		return r.post("/g/boots/second/"+s.Role, url.Values{"secret": {hex.EncodeToString(number[:])}})
+	}
+	send(in, in.Secret).is(t, 303)
+	before := send(late, [32]byte{9})
+	before.is(t, 422)
+	before.has(t, "This is not the number that was locked in")
+	must2(r.host.DrawHeld(t.Context(), r.now(), "boots", nil))(t)
+	after := send(late, [32]byte{9})
+	if after.StatusCode != before.StatusCode || after.body != before.body {
+		t.Errorf("a wrong number after the draw: status %d: %s", after.StatusCode, after.body)
+	}
+	send(in, in.Secret).is(t, 303)
+	told := send(late, late.Secret)
+	told.is(t, 409)
+	told.has(t, "Too late; nothing changes.", "The draw was made without your number")
+	told.lacks(t, "<form method=\"post\" action=\"/g/boots/second")
+	if handed, err := r.host.Handed(t.Context(), "boots"); err != nil || len(handed) != 1 {
+		t.Errorf("%d numbers are in, want 1: %v", len(handed), err)
+	}
+}
+
 // Posts are limited as everywhere.
 func TestHandInLimited(t *testing.T) {
 	r := newRig(t, tight)
