@@ -3,6 +3,7 @@
 package deploy_test
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net/http"
@@ -12,6 +13,9 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
+	"time"
+
+	"evenhand/web"
 )
 
 // echo answers with what it was sent, so that a test sees what the proxy passed on.
@@ -56,6 +60,43 @@ func TestPassesOn(t *testing.T) {
 		if status != 200 || got != want {
 			t.Errorf("%s %s: %d %.200q, want 200 %.200q", c.method, c.path, status, got, want)
 		}
+	}
+}
+
+// Browsers get HTTP/2 (RFC 9113), where any number of live pages share one
+// connection: here ten streams are open and the next request is answered. For
+// each viewer whom the service lets in there are two connections.
+func TestLivePages(t *testing.T) {
+	p := start(t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path != "/now" {
+			_, _ = io.WriteString(w, ":\n\n")
+			_ = http.NewResponseController(w).Flush()
+			<-r.Context().Done()
+		}
+	}))
+	browser := p.tls.Clone()
+	browser.ForceAttemptHTTP2, browser.MaxConnsPerHost = true, 1
+	defer browser.CloseIdleConnections()
+	ctx, leave := context.WithTimeout(t.Context(), 20*time.Second)
+	defer leave()
+	for i := range 11 {
+		path := map[bool]string{true: "/now", false: "/g/trail-boots/live"}[i == 10]
+		request, err := http.NewRequestWithContext(ctx, "GET", "https://"+host+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response, err := browser.RoundTrip(request)
+		if err != nil || response.ProtoMajor != 2 {
+			t.Fatalf("request %d: %v, %+v", i+1, err, response)
+		}
+		defer response.Body.Close()
+	}
+	var files, connections int
+	if _, err := fmt.Sscanf(room(t), "worker_rlimit_nofile %d;\nevents { worker_connections %d; }", &files, &connections); err != nil {
+		t.Fatal(err)
+	}
+	if want := 2 * web.DefaultSeats.All; connections < want || files < connections {
+		t.Errorf("%d connections and %d files, want %d and more", connections, files, want)
 	}
 }
 

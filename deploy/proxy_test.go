@@ -20,6 +20,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"testing"
@@ -113,7 +114,7 @@ func prepare(t *testing.T, backend string) *proxy {
 		"/etc/ssl/evenhand/fullchain.pem", filepath.Join(dir, "cert.pem"),
 		"/etc/ssl/evenhand/privkey.pem", filepath.Join(dir, "key.pem"),
 		"/var/log/nginx/evenhand.log", p.log))
-	write(t, p.conf, fmt.Sprintf(frame, p.written, p.site))
+	write(t, p.conf, fmt.Sprintf(frame, p.written, p.site, room(t)))
 	p.tls = &http.Transport{DialContext: to(secure), TLSClientConfig: &tls.Config{RootCAs: roots, MinVersion: tls.VersionTLS12}}
 	p.plain = &http.Transport{DialContext: to(plain)}
 	return p
@@ -126,7 +127,7 @@ const frame = `daemon off;
 master_process off;
 pid %[1]s/nginx.pid;
 error_log %[1]s/error.log;
-events {}
+%[3]s
 http {
 	access_log %[1]s/access.log;
 	client_body_temp_path %[1]s/body;
@@ -137,6 +138,16 @@ http {
 	include %[2]s;
 }
 `
+
+// room is what the example says should stand beside it for live pages.
+func room(t *testing.T) string {
+	t.Helper()
+	found := regexp.MustCompile(`(?m)^#   (worker_rlimit_nofile [0-9]+;)\n#   (events \{ worker_connections [0-9]+; \})$`).FindStringSubmatch(read(t, "nginx.conf"))
+	if found == nil {
+		t.Fatal("the example names no room for live pages")
+	}
+	return found[1] + "\n" + found[2]
+}
 
 // nginx prepares a call of the program on the configuration.
 func (p *proxy) nginx(args ...string) *exec.Cmd {

@@ -1,0 +1,92 @@
+package web_test
+
+import (
+	"context"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"evenhand/internal/browsertest"
+	"evenhand/show"
+	"evenhand/web"
+)
+
+// countedLive knows whether anybody watches: the hub listens only then.
+type countedLive struct {
+	web.Live
+	listens atomic.Int64
+}
+
+func (l *countedLive) Listen(ctx context.Context, heard func(id string)) {
+	l.listens.Add(1)
+	defer l.listens.Add(-1)
+	l.Live.Listen(ctx, heard)
+}
+
+// soon waits until something is so.
+func soon(t *testing.T, what string, so func() bool) {
+	t.Helper()
+	for late := time.Now().Add(10 * time.Second); !so(); time.Sleep(20 * time.Millisecond) {
+		if time.Now().After(late) {
+			t.Fatalf("not in 10 seconds: %s", what)
+		}
+	}
+}
+
+// A viewer's page waits for the lock by the server's clock, which here stands
+// before it while the browser's is long past it; and it holds a connection only
+// while it is seen.
+func TestAPageFollowsWhileItIsSeen(t *testing.T) {
+	r := newRig(t).withEvent()
+	live := &countedLive{Live: r.db}
+	r.config.Event.Live = live
+	r.rebuild()
+	r.open("boots")
+	r.setTime(during)
+	r.enter("boots", "robin@example.com")
+	b := browsertest.New(t)
+	if got := b.Open(r.server.URL + "/g/boots/check"); got != 200 {
+		t.Fatalf("the check page has status %d", got)
+	}
+	time.Sleep(500 * time.Millisecond)
+	if live.listens.Load() != 0 {
+		t.Error("the page follows two days before there is anything")
+	}
+	r.lock("boots")
+	r.setTime(event.Add(time.Minute))
+	b.Open(r.server.URL + "/g/boots/check")
+	watched := func(so bool) func() bool { return func() bool { return (live.listens.Load() > 0) == so } }
+	soon(t, "the page follows", watched(true))
+	hide := func(hidden string) {
+		browsertest.Eval[bool](b, `(Object.defineProperty(document, "hidden", { value: `+hidden+`, configurable: true }), document.dispatchEvent(new Event("visibilitychange")))`)
+	}
+	hide("true")
+	soon(t, "hidden, the page lets its stream go", watched(false))
+	hide("false")
+	soon(t, "seen again, the page follows", watched(true))
+}
+
+// What the remote said of a press goes when the stage has another picture, and
+// not before.
+func TestTheRemoteForgetsAnOldProblem(t *testing.T) {
+	r := begun(t)
+	r.setTime(event.Add(-time.Hour))
+	for range 3 {
+		r.forward("boots")
+	}
+	b := browsertest.New(t)
+	b.Open(r.server.URL + "/remote/" + r.key(show.KeyRemote, "boots"))
+	const problem = `document.querySelector('[data-part="problem"]').textContent`
+	b.Click(`[data-part="forward"]`)
+	early := func() bool { return strings.Contains(browsertest.Eval[string](b, problem), "It is not time yet") }
+	soon(t, "the remote says that it is too early", early)
+	time.Sleep(500 * time.Millisecond)
+	if !early() {
+		t.Error("the remote forgets what it just said")
+	}
+	st, err := r.config.Event.Show.State(t.Context(), "boots")
+	must(t, err)
+	must2(r.config.Event.Show.Back(t.Context(), r.now(), "boots", st.Version))(t)
+	soon(t, "another hand moved the stage: the problem goes", func() bool { return browsertest.Eval[string](b, problem) == "" })
+}
