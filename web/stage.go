@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"strings"
 	"time"
@@ -21,7 +22,6 @@ type stagePage struct {
 	Now     string // the server's clock, RFC 3339
 	Overlay bool   // on nothing, for a streaming program
 	Tall    bool
-	Sample  bool
 	Mark    bool // it is a rehearsal
 }
 
@@ -33,8 +33,12 @@ func (p stagePage) Long() bool {
 
 func stageURL(id, key string) string { return "/g/" + id + "/stage?key=" + key }
 
-// eveningURL is the stage that goes to whichever show was moved last. Any
-// stage's key opens it.
+// eveningLasts is how long after its own show, or after it was made, a stage's
+// key opens the evening's stage, and with it the shows of others. Our own choice.
+const eveningLasts = 36 * time.Hour
+
+// eveningURL is the stage that goes to whichever show was moved last. The key
+// of any stage opens it, until its own evening is over; not that of a rehearsal.
 func eveningURL(key string) string { return "/stage?key=" + key }
 
 // stageRoutes are the stage's addresses; its key stands in the query, which no
@@ -60,11 +64,34 @@ func (s *Site) staged(c echo.Context) (giveaway.Giveaway, error) {
 	case id != "":
 		return s.liveGiveaway(c, id)
 	}
+	if _, err := s.eveningOf(c, k); err != nil {
+		return giveaway.Giveaway{}, err
+	}
 	id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context())
 	if err != nil || id == "" {
 		return giveaway.Giveaway{}, err
 	}
 	return s.liveGiveaway(c, id)
+}
+
+// eveningOf is until when a stage's key opens the evening's stage;
+// [show.ErrNoKey] when that is over.
+func (s *Site) eveningOf(c echo.Context, k show.Key) (time.Time, error) {
+	if giveaway.IsRehearsal(k.Draw) {
+		return time.Time{}, show.ErrNoKey
+	}
+	own, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), k.Draw)
+	if err != nil {
+		return time.Time{}, err
+	}
+	until := own.DrawAt()
+	if until.Before(k.Made) {
+		until = k.Made
+	}
+	if until = until.Add(eveningLasts); !s.cfg.Now().Before(until) {
+		return until, show.ErrNoKey
+	}
+	return until, nil
 }
 
 // liveGiveaway reads a giveaway as it is, for whoever holds a key of its show.
@@ -83,7 +110,7 @@ func (s *Site) getStage(c echo.Context) error {
 		return err
 	}
 	p := stagePage{Path: strings.TrimSuffix(c.Request().URL.Path, "/"), Key: c.QueryParam("key"), Now: s.cfg.Now().UTC().Format(time.RFC3339Nano),
-		Sample: g.Sample, Mark: giveaway.IsRehearsal(g.ID), Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
+		Mark: giveaway.IsRehearsal(g.ID), Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
 	if g.ID != "" {
 		v, err := s.stageView(c, g.ID)
 		if err != nil {
@@ -112,12 +139,35 @@ func (s *Site) stageView(c echo.Context, id string) (liveView, error) {
 	return s.hub.view(ctx, st, true, s.hub.numberFor(id), s.cfg.Now().UTC())
 }
 
-// getStageLive streams the stage without delay, until its key is revoked.
+// getStageLive streams the stage without delay, until its key is revoked, and
+// the evening's until that is over.
 func (s *Site) getStageLive(c echo.Context) error {
 	if _, err := s.staged(c); err != nil {
 		return err
 	}
+	if c.Param("id") == "" {
+		end, err := s.endWithEvening(c)
+		if err != nil {
+			return err
+		}
+		defer end()
+	}
 	return s.streamBy(c, show.KeyStage, c.QueryParam("key"), c.Param("id"), stages)
+}
+
+// endWithEvening has the request end when its key's evening does.
+func (s *Site) endWithEvening(c echo.Context) (end func(), err error) {
+	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
+	if err != nil {
+		return nil, err
+	}
+	until, err := s.eveningOf(c, k)
+	if err != nil {
+		return nil, err
+	}
+	ctx, end := context.WithTimeout(c.Request().Context(), until.Sub(s.cfg.Now()))
+	c.SetRequest(c.Request().WithContext(ctx))
+	return end, nil
 }
 
 // getStageLine serves the numbers of all tickets, which name none, once the

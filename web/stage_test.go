@@ -15,6 +15,7 @@ import (
 	"evenhand/draw"
 	"evenhand/draw/beacon"
 	"evenhand/giveaway"
+	"evenhand/internal/browsertest"
 	"evenhand/sample"
 	"evenhand/show"
 )
@@ -118,6 +119,76 @@ func TestEveningStage(t *testing.T) {
 	must(t, err)
 	must2(sh.Back(t.Context(), during.Add(time.Hour), "boots", st.Version))(t) // nothing is before the first picture
 	r.get(stage).has(t, `data-draw="tent"`)
+}
+
+// A key opens the evening's stage until 36 hours after its own event or its
+// making, whichever is later, and a stream that it opened ends then; that of a
+// rehearsal never does. Our own rule, no outside source.
+func TestEveningKeys(t *testing.T) {
+	r := newRig(t).withEvent()
+	r.open("boots")
+	r.open("tent")
+	practice := terms(t, "rehearsal-abc")
+	must2(r.host.DraftRehearsal(t.Context(), opens.Add(-time.Hour), practice))(t)
+	must2(r.host.Open(t.Context(), opens.Add(-time.Hour), practice.Draw))(t)
+	for i, id := range []string{"boots", "tent", practice.Draw} { // the rehearsal moves last
+		must2(r.config.Event.Show.Start(t.Context(), event.Add(time.Duration(i)*time.Minute), id))(t)
+	}
+	r.setTime(event)
+	stage, rehearsal := r.key(show.KeyStage, "boots"), r.key(show.KeyStage, practice.Draw)
+	for _, path := range []string{"/stage", "/stage/live", "/stage/code.svg", "/stage/line.bin"} {
+		r.get(path+"?key="+rehearsal).is(t, 404)
+	}
+	r.get("/g/rehearsal-abc/stage?key="+rehearsal).is(t, 200)
+	r.setTime(event.Add(36*time.Hour - time.Second))
+	r.get("/stage?key="+stage).has(t, `data-draw="tent"`)
+	w := r.watch("/stage/live?key=" + stage)
+	w.next("the picture", at(show.Soon))
+	late := time.After(5 * time.Second)
+	for open := true; open; {
+		select {
+		case _, open = <-w.views:
+		case <-late:
+			t.Fatal("the stream goes on when the evening is over")
+		}
+	}
+	r.setTime(event.Add(36 * time.Hour))
+	for _, path := range []string{"/stage", "/stage/live", "/stage/code.svg", "/stage/line.bin"} {
+		r.get(path+"?key="+stage).is(t, 404)
+	}
+	r.get("/g/boots/stage?key="+stage).is(t, 200)
+	r.get("/stage?key="+r.key(show.KeyStage, "boots")).is(t, 200) // made now
+}
+
+// The line that says that a giveaway is invented comes and goes with the show
+// on the evening's stage, without a new load.
+func TestEveningSample(t *testing.T) {
+	r := newRig(t).withEvent()
+	r.open("boots")
+	x := terms(t, "tent")
+	must2(r.host.DraftSample(t.Context(), opens.Add(-time.Hour), x))(t)
+	must2(r.host.Open(t.Context(), opens.Add(-time.Hour), "tent"))(t)
+	stage := "/stage?key=" + r.key(show.KeyStage, "boots")
+	sh := r.config.Event.Show
+	must2(sh.Start(t.Context(), during, "boots"))(t)
+	b := browsertest.New(t)
+	b.Open(r.server.URL + stage)
+	seen := func(draw string, want bool) {
+		t.Helper()
+		js := `document.querySelector("main").dataset.draw + " " + (document.querySelector('[data-part="sample"]').getClientRects().length > 0)`
+		for late := time.Now().Add(10 * time.Second); browsertest.Eval[string](b, js) != fmt.Sprint(draw, " ", want); time.Sleep(50 * time.Millisecond) {
+			if time.Now().After(late) {
+				t.Fatalf("the stage shows %s, want %s %t", browsertest.Eval[string](b, js), draw, want)
+			}
+		}
+	}
+	seen("boots", false)
+	must2(sh.Start(t.Context(), during.Add(time.Minute), "tent"))(t)
+	seen("tent", true)
+	r.get(stage).has(t, `<p class="small" data-part="sample">`)
+	r.open("tarp")
+	must2(sh.Start(t.Context(), during.Add(2*time.Minute), "tarp"))(t)
+	seen("tarp", false)
 }
 
 // noBeacon stands in for relays none of which answers.

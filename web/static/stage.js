@@ -78,6 +78,7 @@ function show(view) {
   for (const name of ["head", "sentence", "print", "number", "small"]) part(name).textContent = view[name] ?? "";
   part("sentence").classList.toggle("long", view.sentence.length > (view.step === "first" ? 60 : 110));
   part("wait").dataset.at = view.at ?? "";
+  part("sample").hidden = !view.sample;
   ticket(view.ticket);
   next(view.next);
   [main.dataset.draw, main.dataset.step, main.dataset.place] = [view.draw, view.step, view.place ?? 0];
