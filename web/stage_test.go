@@ -136,9 +136,15 @@ func TestEveningKeys(t *testing.T) {
 	}
 	r.setTime(event)
 	stage, rehearsal := r.key(show.KeyStage, "boots"), r.key(show.KeyStage, practice.Draw)
-	for _, path := range []string{"/stage", "/stage/live", "/stage/code.svg", "/stage/line.bin"} {
-		r.get(path+"?key="+rehearsal).is(t, 404)
+	closed := func(key string) {
+		t.Helper()
+		for _, path := range []string{"/stage", "/stage/live", "/stage/code.svg", "/stage/line.bin"} {
+			if w := r.watch(path + "?key=" + key); w.resp.StatusCode != 404 {
+				t.Errorf("%s has status %d", path, w.resp.StatusCode)
+			}
+		}
 	}
+	closed(rehearsal)
 	r.get("/g/rehearsal-abc/stage?key="+rehearsal).is(t, 200)
 	r.setTime(event.Add(36*time.Hour - time.Second))
 	r.get("/stage?key="+stage).has(t, `data-draw="tent"`)
@@ -153,9 +159,7 @@ func TestEveningKeys(t *testing.T) {
 		}
 	}
 	r.setTime(event.Add(36 * time.Hour))
-	for _, path := range []string{"/stage", "/stage/live", "/stage/code.svg", "/stage/line.bin"} {
-		r.get(path+"?key="+stage).is(t, 404)
-	}
+	closed(stage)
 	r.get("/g/boots/stage?key="+stage).is(t, 200)
 	r.get("/stage?key="+r.key(show.KeyStage, "boots")).is(t, 200) // made now
 }
