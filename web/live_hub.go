@@ -80,6 +80,7 @@ type room struct {
 	seats  map[*seat]bool
 	newest [audiences]*picture // nil: not read yet
 	dirty  bool                // to be read anew
+	poll   bool                // the database is to be asked whether it is
 	busy   bool                // a look is at it
 
 	draw      string // the giveaway whose show it is
@@ -197,21 +198,23 @@ func (h *hub) loop(ctx context.Context) {
 		case <-database.C:
 			all = true
 		}
-		for _, r := range h.due(ctx) {
-			go h.visit(ctx, r, all)
+		for _, r := range h.due(ctx, all) {
+			go h.visit(ctx, r)
 		}
 	}
 }
 
 // due takes the rooms that no look is at. When the last reader has left there
-// is none: another loop may be at them by now.
-func (h *hub) due(ctx context.Context) (all []*room) {
+// is none: another loop may be at them by now. A poll waits for a room whose
+// look is not over yet.
+func (h *hub) due(ctx context.Context, poll bool) (all []*room) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if ctx.Err() != nil {
 		return nil
 	}
 	for _, r := range h.rooms {
+		r.poll = r.poll || poll
 		if !r.busy {
 			r.busy = true
 			all = append(all, r)
@@ -221,10 +224,10 @@ func (h *hub) due(ctx context.Context) (all []*room) {
 }
 
 // visit looks at a room that was taken, and gives it back.
-func (h *hub) visit(ctx context.Context, r *room, poll bool) {
+func (h *hub) visit(ctx context.Context, r *room) {
 	h.mu.Lock()
-	dirty := r.dirty
-	r.dirty = false
+	dirty, poll := r.dirty, r.poll
+	r.dirty, r.poll = false, false
 	h.mu.Unlock()
 	if dirty || poll || !r.failed { // what failed is not tried again at each tick
 		h.look(ctx, r, dirty, poll)
@@ -232,7 +235,7 @@ func (h *hub) visit(ctx context.Context, r *room, poll bool) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	r.busy = false
-	if r.dirty { // it was moved meanwhile
+	if r.dirty || r.poll { // meanwhile it was moved, or may have been
 		h.poke()
 	}
 }
