@@ -178,7 +178,7 @@ func (r *race) entrant(i int) {
 func (r *race) somebody(server int) {
 	var n entries.New
 	r.mu.Lock()
-	nobody := len(r.links) == 0 // the first of all may be in, and its link not noted yet
+	nobody := len(r.links) == 0                // the first of all may be in, and its link not noted yet
 	for n.Ticket, n.LinkHash = range r.links { // in no order
 		break
 	}
