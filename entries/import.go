@@ -138,7 +138,7 @@ func (p plan) row(row tableRow) (one ImportedRow, why string) {
 	if note != "" {
 		one.Notes = append(one.Notes, note)
 	}
-	if _, text := checkName(f.Name); text != "" {
+	if _, text := PlainName(f.Name); text != "" {
 		f.Name = ""
 		one.Notes = append(one.Notes, "the name was left out, since it can't be shown")
 	}

@@ -19,7 +19,7 @@ var linkLike = regexp.MustCompile(`(?i)://|\bwww\.|@|[\pL\pN]\.\pL{2,}`)
 // readName reads the name to be said on the show. It is shown on screens, so
 // nothing may hide in it.
 func (d *decision) readName() {
-	name, text := checkName(d.form.Name)
+	name, text := PlainName(d.form.Name)
 	if text != "" {
 		d.problem("name", text)
 		return
@@ -27,12 +27,8 @@ func (d *decision) readName() {
 	d.Entry.Name = name
 }
 
-// PlainName returns a name to be said in its one form, or what to do about it,
-// as the entry form does.
-func PlainName(typed string) (name, text string) { return checkName(typed) }
-
-// checkName returns the name in its one form, or what to do about it.
-func checkName(typed string) (name, text string) {
+// PlainName returns a name to be said in its one form, or what to do about it.
+func PlainName(typed string) (name, text string) {
 	name = norm.NFC.String(strings.Join(strings.Fields(typed), " "))
 	switch {
 	case !utf8.ValidString(typed) || strings.ContainsFunc(name, invisible) || strings.ContainsFunc(typed, notBlankControl):

@@ -55,7 +55,7 @@ func (p *Problems) barred(list []string) {
 		if !strings.Contains(b, "@") {
 			continue
 		}
-		if !isAddress(b) {
+		if !IsAddress(b) {
 			p.add(field, "Write an e-mail address on a line of its own, and nothing else beside it: a sentence is published with the rules, an address is not.")
 			continue
 		}

@@ -212,7 +212,7 @@ func (h Host) eraseDue(ctx context.Context, now time.Time, g Giveaway) (bool, er
 func (t Terms) withoutAddresses() Terms {
 	var kept []string
 	for _, b := range t.Barred {
-		if !isAddress(b) {
+		if !IsAddress(b) {
 			kept = append(kept, b)
 		}
 	}

@@ -111,12 +111,12 @@ func TestRulesSayWhatEraseDoes(t *testing.T) {
 		}
 	}
 	for _, b := range terms.Barred {
-		if isAddress(b) && strings.Contains(text, b) {
+		if IsAddress(b) && strings.Contains(text, b) {
 			t.Error("an address of somebody who may not win stands in the rules")
 		}
 	}
 	for _, b := range terms.withoutAddresses().Barred {
-		if isAddress(b) {
+		if IsAddress(b) {
 			t.Error("an address stays in the terms")
 		}
 	}

@@ -51,10 +51,16 @@ func (g Giveaway) LockAt() time.Time {
 	if g.Sample {
 		early = sampleLock
 	}
-	if at := g.Opening.Event.Add(-early); at.After(g.Opening.Closes) {
+	return LockTime(g.Opening.Closes, g.Opening.Event, early)
+}
+
+// LockTime is when a list locks itself by its terms: early before the event, but
+// not before entries close.
+func LockTime(closes, event time.Time, early time.Duration) time.Time {
+	if at := event.Add(-early); at.After(closes) {
 		return at
 	}
-	return g.Opening.Closes
+	return closes
 }
 
 // DrawAt returns the first time at which the draw may be made: the event, or

@@ -67,7 +67,7 @@ func (t Terms) MayNotWin() []string {
 	var people []string
 	named := 0
 	for _, b := range t.Barred {
-		if isAddress(b) {
+		if IsAddress(b) {
 			named++
 		} else {
 			people = append(people, capitalized(b))
@@ -98,9 +98,9 @@ func capitalized(s string) string {
 	return strings.ToUpper(s[:n]) + s[n:]
 }
 
-// isAddress reports whether one of Barred is an e-mail address, which is
+// IsAddress reports whether one of Barred is an e-mail address, which is
 // nothing to publish, and not a sentence.
-func isAddress(s string) bool {
+func IsAddress(s string) bool {
 	return strings.Contains(s, "@") && !strings.ContainsAny(s, " \t")
 }
 

@@ -126,25 +126,6 @@ func (db *DB) Said(ctx context.Context, id string, tickets []draw.Ticket) (map[d
 	return said, nil
 }
 
-// Say notes what is said of a ticket: "name", "ticket", or "like" with words. A
-// later decision replaces it.
-func (db *DB) Say(ctx context.Context, id string, t draw.Ticket, say, words string, at time.Time) error {
-	err := db.tx(ctx, "note what is said of a ticket", func(tx *sql.Tx) error {
-		if err := db.reword(ctx, tx, id); err != nil {
-			return err
-		}
-		if err := db.unerased(ctx, tx, id, 0); err != nil {
-			return err
-		}
-		_, err := exec(ctx, tx, sayTicket, id, t.String(), say, words, unix(at))
-		return err
-	})
-	if err == nil {
-		db.told.tell(id)
-	}
-	return err
-}
-
 // Newest is the giveaway whose show was moved last; rehearsals don't count.
 func (db *DB) Newest(ctx context.Context) (string, error) {
 	var id string

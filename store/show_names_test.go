@@ -113,16 +113,19 @@ func TestNameTakenBackOnStage(t *testing.T) {
 		st = r.press(now)
 		pulse := func() string { p, err := s.Pulse(bg(), "trail-boots"); s.must(err); return p }
 		first := draw.Check(bg(), s.Publication("trail-boots"), draw.Options{}).Places[0].Ticket
-		for name, do := range map[string]func(){
-			"taken back": func() { say(show.SayTicket) },
-			"said":       func() { s.must(s.Say(bg(), "trail-boots", first, show.SayName, "", now)) },
-			"deleted": func() {
+		for _, one := range []struct {
+			name string
+			do   func()
+		}{
+			{"taken back", func() { say(show.SayTicket) }},
+			{"said", func() { s.must(s.say(first, show.SayName, "", now)) }},
+			{"deleted", func() {
 				s.must(s.EraseTicket(bg(), "trail-boots", first, giveaway.StateDrawn, true, now))
-			},
+			}},
 		} {
 			before := pulse()
-			if do(); pulse() == before {
-				t.Errorf("%s: the pages' word is the same", name)
+			if one.do(); pulse() == before {
+				t.Errorf("%s: the pages' word is the same", one.name)
 			}
 		}
 		if stale, err := r.shows[1].Forward(bg(), now, "trail-boots", st.Version, nil); err != nil || stale.Step != show.First {

@@ -63,12 +63,13 @@ func factsOf(t giveaway.Terms) []fact {
 }
 
 // lockWords say when the list of a giveaway that is not posted yet will lock
-// itself, as [giveaway.Giveaway.LockAt] has it.
+// itself.
 func lockWords(t giveaway.Terms) string {
 	early := count(int64(t.LockMinutes), "minute", "minutes")
-	at := t.Event.UTC.Add(-time.Duration(t.LockMinutes) * time.Minute)
-	if !at.After(t.Closes.UTC) {
-		if at.Before(t.Closes.UTC) {
+	minutes := time.Duration(t.LockMinutes) * time.Minute
+	at := giveaway.LockTime(t.Closes.UTC, t.Event.UTC, minutes)
+	if at.Equal(t.Closes.UTC) {
+		if t.Event.UTC.Sub(at) < minutes {
 			early = "fewer than " + early
 		}
 		return "as soon as entries have closed, " + early + " before the draw; so there is no time to look through the entries and to lock it by hand"
@@ -107,7 +108,7 @@ func whoFacts(t giveaway.Terms) []fact {
 func barredFacts(barred []string) (facts []fact) {
 	var people, addresses []string
 	for _, one := range barred {
-		if strings.Contains(one, "@") && !strings.ContainsAny(one, " \t") {
+		if giveaway.IsAddress(one) {
 			addresses = append(addresses, one)
 		} else {
 			people = append(people, strings.TrimSuffix(capitalized(one), ".")+".")

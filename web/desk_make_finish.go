@@ -83,14 +83,7 @@ const (
 
 // again keeps the form and leads to its page, which says what is wrong.
 func (d *desk) again(c echo.Context, m making, f termsForm, form url.Values, look string) error {
-	_, err := d.keepForm(c, m, f, form)
-	switch {
-	case errors.Is(err, giveaway.ErrState):
-		return d.elsewhere(c, m, f)
-	case err != nil:
-		return err
-	}
-	return c.Redirect(http.StatusSeeOther, m.path+"?look="+look)
+	return d.keepAnd(c, m, f, form, m.path+"?look="+look)
 }
 
 // refuse is again for what only saving has shown; what the page can't find by
@@ -243,14 +236,7 @@ func (d *desk) readTable(c echo.Context, m making, f termsForm, form url.Values)
 		return d.again(c, m, f, form, lookTable)
 	}
 	f.Ranges, f.Table = read.onto(f.Ranges), ""
-	_, err := d.keepForm(c, m, f, form)
-	switch {
-	case errors.Is(err, giveaway.ErrState):
-		return d.elsewhere(c, m, f)
-	case err != nil:
-		return err
-	}
-	return c.Redirect(http.StatusSeeOther, m.path+"?"+read.told()+"#sizes")
+	return d.keepAnd(c, m, f, form, m.path+"?"+read.told()+"#sizes")
 }
 
 // newKey makes the key of a new form: 128 random bits, 26 characters.

@@ -51,7 +51,7 @@ func (f termsForm) AfterWords() string {
 		return many(n, one, more)
 	}
 	locks := strings.TrimSpace(f.LockMinutes) + " minutes before the draw."
-	if f.locksAtClosing() {
+	if f.lock().AtClosing() {
 		locks = "when entries close."
 	}
 	return capitalized(count(f.Alternates, "is next in line", "are next in line")) +

@@ -136,20 +136,25 @@ func (d *desk) postPaper(c echo.Context) error {
 	case err != nil:
 		return err
 	}
-	if err := d.noteOnce(c, g, "A card or letter was typed in: ticket "+e.Ticket.Grouped()+"."); err != nil {
+	if err := d.noteOnce(c, g, "A card or letter was typed in: ticket "+e.Ticket.Grouped()+".", time.Time{}); err != nil {
 		return err
 	}
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/paper/"+e.Ticket.String())
 }
 
-// noteOnce writes a line into the log that stands there once, however often its
-// form is sent.
-func (d *desk) noteOnce(c echo.Context, g giveaway.Giveaway, what string) error {
+// noteOnce writes a line into the log that stands there once since a time,
+// however often its form is sent.
+func (d *desk) noteOnce(c echo.Context, g giveaway.Giveaway, what string, since time.Time) error {
 	lines, err := d.cfg.Host.Logged(uncut(c), g.ID)
-	if err != nil || slices.ContainsFunc(lines, func(l giveaway.LogLine) bool { return l.What == what }) {
+	if err != nil || noted(lines, what, since) {
 		return err
 	}
 	return d.cfg.Host.Log(uncut(c), now(c), g.ID, what)
+}
+
+// noted reports whether a line stands in the log since a time.
+func noted(lines []giveaway.LogLine, what string, since time.Time) bool {
+	return slices.ContainsFunc(lines, func(l giveaway.LogLine) bool { return l.What == what && !l.At.Before(since) })
 }
 
 // A slipPage is what the host hands or sends to who wrote the card.

@@ -40,11 +40,8 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 	if err != nil {
 		return nil, err
 	}
-	ticked := func(words string) bool {
-		return slices.ContainsFunc(log, func(l giveaway.LogLine) bool { return l.What == words && !l.At.Before(g.Frozen) })
-	}
-	locked := g.State == giveaway.StateFrozen
-	lines := []readyLine{d.lockLine(g, now(c)), postedLine(g, locked && ticked(tickPosted))}
+	ticked := func(words string) bool { return g.State == giveaway.StateFrozen && noted(log, words, g.Frozen) }
+	lines := []readyLine{d.lockLine(g, now(c)), postedLine(g, ticked(tickPosted))}
 	seconds, err := d.seconds(ctx, g, nil)
 	if err != nil {
 		return nil, err
@@ -63,7 +60,7 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 	if err != nil {
 		return nil, err
 	}
-	return append(lines, names, d.diskLine(), copyLine(g, locked && ticked(tickCopied))), nil
+	return append(lines, names, d.diskLine(), copyLine(g, ticked(tickCopied))), nil
 }
 
 // lockLine is about the list of tickets.
@@ -189,20 +186,12 @@ func (d *desk) postTick(c echo.Context) error {
 	if !ok {
 		return errMalformed
 	}
-	back := "/desk/g/" + g.ID + "/show"
-	if g.State != giveaway.StateFrozen {
-		return c.Redirect(http.StatusSeeOther, back)
-	}
-	log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
-	if err != nil {
-		return err
-	}
-	if !slices.ContainsFunc(log, func(l giveaway.LogLine) bool { return l.What == words && !l.At.Before(g.Frozen) }) {
-		if err := d.cfg.Host.Log(uncut(c), now(c), g.ID, words); err != nil {
+	if g.State == giveaway.StateFrozen {
+		if err := d.noteOnce(c, g, words, g.Frozen); err != nil {
 			return err
 		}
 	}
-	return c.Redirect(http.StatusSeeOther, back)
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show")
 }
 
 // secondsWords writes a difference of clocks.

@@ -95,13 +95,11 @@ func (s *Site) retry(who audience) ([]byte, error) {
 	return fmt.Appendf(nil, "retry: %d\n\n", wait.Milliseconds()), nil
 }
 
-// streamBy streams to whoever has a key, until it has gone.
-func (s *Site) streamBy(c echo.Context, kind, secret, id string, who audience) error {
-	ctx, end := context.WithCancel(c.Request().Context())
+// streamBy streams to whoever has a key that stands, until it has gone or the
+// context ends.
+func (s *Site) streamBy(ctx context.Context, c echo.Context, kind, secret, id string, who audience) error {
+	ctx, end := context.WithCancel(ctx)
 	defer end()
-	if _, err := s.cfg.Event.Keys.Key(ctx, kind, secret); err != nil {
-		return err
-	}
 	go s.attend(ctx, end, kind, secret)
 	return s.stream(ctx, c, id, who)
 }

@@ -132,7 +132,9 @@ func TestViewersFollowByTheDelay(t *testing.T) {
 	}
 	report := draw.Check(t.Context(), r.db.Publication("boots"), draw.Options{})
 	winner := report.Places[0].Ticket
-	must(t, r.db.Say(t.Context(), "boots", winner, "name", "", begin))
+	if kept, err := r.db.See(t.Context(), "boots", []show.Saying{{Ticket: winner, Name: "Robin", Say: show.SayName}}, begin); err != nil || kept != 1 {
+		t.Fatalf("%d names seen: %v", kept, err)
+	}
 	r.setTime(begin.Add(19 * time.Second))
 	w.quiet()
 	r.setTime(begin.Add(20 * time.Second))

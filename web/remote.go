@@ -89,7 +89,7 @@ func (s *Site) getRemoteLive(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.streamBy(c, show.KeyRemote, c.Param("secret"), g.ID, remotes)
+	return s.streamBy(c.Request().Context(), c, show.KeyRemote, c.Param("secret"), g.ID, remotes)
 }
 
 // postRemote makes one press, which names the version that it saw.

@@ -53,25 +53,25 @@ func (s *Site) stageRoutes(e *echo.Echo) {
 	}
 }
 
-// staged finds the giveaway, as it is, whose stage the request's key opens. On
-// the evening's stage there may be none yet: then it has no ID.
-func (s *Site) staged(c echo.Context) (giveaway.Giveaway, error) {
+// staged finds the giveaway, as it is, whose stage the request's key opens, and
+// until when it does; zero: until it is revoked. On the evening's stage there may
+// be none yet: then it has no ID.
+func (s *Site) staged(c echo.Context) (g giveaway.Giveaway, until time.Time, err error) {
 	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
 	id := c.Param("id")
 	switch {
 	case err != nil || id != "" && k.Draw != id:
-		return giveaway.Giveaway{}, show.ErrNoKey
-	case id != "":
-		return s.liveGiveaway(c, id)
+		return g, until, show.ErrNoKey
+	case id == "":
+		if until, err = s.eveningOf(c, k); err != nil {
+			return g, until, err
+		}
+		if id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context()); err != nil || id == "" {
+			return g, until, err
+		}
 	}
-	if _, err := s.eveningOf(c, k); err != nil {
-		return giveaway.Giveaway{}, err
-	}
-	id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context())
-	if err != nil || id == "" {
-		return giveaway.Giveaway{}, err
-	}
-	return s.liveGiveaway(c, id)
+	g, err = s.liveGiveaway(c, id)
+	return g, until, err
 }
 
 // eveningOf is until when a stage's key opens the evening's stage;
@@ -105,7 +105,7 @@ func (s *Site) liveGiveaway(c echo.Context, id string) (giveaway.Giveaway, error
 
 // getStage shows the stage as it stands.
 func (s *Site) getStage(c echo.Context) error {
-	g, err := s.staged(c)
+	g, _, err := s.staged(c)
 	if err != nil {
 		return err
 	}
@@ -142,38 +142,23 @@ func (s *Site) stageView(c echo.Context, id string) (liveView, error) {
 // getStageLive streams the stage without delay, until its key is revoked, and
 // the evening's until that is over.
 func (s *Site) getStageLive(c echo.Context) error {
-	if _, err := s.staged(c); err != nil {
+	_, until, err := s.staged(c)
+	if err != nil {
 		return err
 	}
-	if c.Param("id") == "" {
-		end, err := s.endWithEvening(c)
-		if err != nil {
-			return err
-		}
+	ctx := c.Request().Context()
+	if !until.IsZero() {
+		within, end := context.WithTimeout(ctx, until.Sub(s.cfg.Now()))
 		defer end()
+		ctx = within
 	}
-	return s.streamBy(c, show.KeyStage, c.QueryParam("key"), c.Param("id"), stages)
-}
-
-// endWithEvening has the request end when its key's evening does.
-func (s *Site) endWithEvening(c echo.Context) (end func(), err error) {
-	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
-	if err != nil {
-		return nil, err
-	}
-	until, err := s.eveningOf(c, k)
-	if err != nil {
-		return nil, err
-	}
-	ctx, end := context.WithTimeout(c.Request().Context(), until.Sub(s.cfg.Now()))
-	c.SetRequest(c.Request().WithContext(ctx))
-	return end, nil
+	return s.streamBy(ctx, c, show.KeyStage, c.QueryParam("key"), c.Param("id"), stages)
 }
 
 // getStageLine serves the numbers of all tickets, which name none, once the
 // stage shows the line.
 func (s *Site) getStageLine(c echo.Context) error {
-	g, err := s.staged(c)
+	g, _, err := s.staged(c)
 	if err != nil {
 		return err
 	}
@@ -201,7 +186,7 @@ func (s *Site) getStageLine(c echo.Context) error {
 // getStageCode is the code that viewers scan: of the giveaway's page, where the
 // whole fingerprint stands, and once what to do now is shown of its check.
 func (s *Site) getStageCode(c echo.Context) error {
-	g, err := s.staged(c)
+	g, _, err := s.staged(c)
 	if err == nil && g.ID == "" {
 		err = errNoSuchPage
 	}

@@ -84,18 +84,7 @@ document.addEventListener("keydown", (event) => {
   if (!event.repeat && !button.form.hidden && !button.disabled) press(button.form);
 });
 
-// wait counts down to the public number.
-function wait() {
-  const at = part("wait"), left = at.dataset.at ? Math.ceil((Date.parse(at.dataset.at) - Date.now() - ahead) / 1000) : 0;
-  at.textContent = left > 0 ? `It appears in ${clock(left)}.` : "";
-}
-
-// clock writes seconds as 0:07, 12:34 or 1:02:03, and from two days on as days.
-function clock(left) {
-  if (left >= 2 * 86400) return `${Math.floor(left / 86400)} days`;
-  const hours = Math.floor(left / 3600), minutes = Math.floor(left / 60) % 60, two = (n) => String(n).padStart(2, "0");
-  return `${hours > 0 ? `${hours}:${two(minutes)}` : minutes}:${two(left % 60)}`;
-}
+const wait = () => countdown(part("wait"), ahead);
 
 function listen() {
   const stream = new EventSource(`${path}/live`);
