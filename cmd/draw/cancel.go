@@ -14,13 +14,7 @@ import (
 func (p *program) cancel(ctx context.Context, args []string) (int, error) {
 	set := p.flags()
 	successor := set.String("successor", "", "")
-	var chainFiles list
-	set.Var(&chainFiles, "chain", "")
-	rest, err := p.parse(set, args, 2, 2)
-	if err != nil {
-		return 0, err
-	}
-	chains, err := readChains(chainFiles)
+	rest, chains, err := p.parseWithChains(set, args, 2, 2)
 	if err != nil {
 		return 0, err
 	}

@@ -1,11 +1,24 @@
 package main
 
 import (
+	"flag"
 	"fmt"
 
 	"evenhand/draw"
 	"evenhand/draw/beacon"
 )
+
+// parseWithChains parses a command's flags and arguments, and reads the chains
+// that its flag --chain gives.
+func (p *program) parseWithChains(set *flag.FlagSet, args []string, least, most int) (rest []string, chains []beacon.Chain, err error) {
+	var files list
+	set.Var(&files, "chain", "")
+	if rest, err = p.parse(set, args, least, most); err != nil {
+		return nil, nil, err
+	}
+	chains, err = readChains(files)
+	return rest, chains, err
+}
 
 // readChains reads chain info files, as a beacon's relays serve them.
 func readChains(files list) ([]beacon.Chain, error) {

@@ -18,13 +18,7 @@ import (
 func (p *program) freeze(ctx context.Context, args []string) (int, error) {
 	set := p.flags()
 	wait := set.Bool("wait", false, "")
-	var chainFiles list
-	set.Var(&chainFiles, "chain", "")
-	rest, err := p.parse(set, args, 1, 1)
-	if err != nil {
-		return 0, err
-	}
-	chains, err := readChains(chainFiles)
+	rest, chains, err := p.parseWithChains(set, args, 1, 1)
 	if err != nil {
 		return 0, err
 	}

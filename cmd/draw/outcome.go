@@ -15,14 +15,8 @@ import (
 // outcome adds one line to the outcome: a place passed or confirmed.
 func (p *program) outcome(ctx context.Context, args []string) (int, error) {
 	set := p.flags()
-	var chainFiles list
-	set.Var(&chainFiles, "chain", "")
 	anyway := set.Bool("anyway", false, "")
-	rest, err := p.parse(set, args, 3, 4)
-	if err != nil {
-		return 0, err
-	}
-	chains, err := readChains(chainFiles)
+	rest, chains, err := p.parseWithChains(set, args, 3, 4)
 	if err != nil {
 		return 0, err
 	}

@@ -30,20 +30,16 @@ type drawing struct {
 func (p *program) runDraw(ctx context.Context, args []string) (int, error) {
 	set := p.flags()
 	var d drawing
-	var chainFiles list
 	set.StringVar(&d.beacon, "beacon", "", "")
 	set.Var(&d.relays, "relay", "")
 	set.Var(&d.secrets, "secret", "")
 	set.Var(&d.withheld, "withheld", "")
 	set.BoolVar(&d.wait, "wait", false, "")
-	set.Var(&chainFiles, "chain", "")
-	rest, err := p.parse(set, args, 1, 1)
+	rest, chains, err := p.parseWithChains(set, args, 1, 1)
 	if err != nil {
 		return 0, err
 	}
-	if d.chains, err = readChains(chainFiles); err != nil {
-		return 0, err
-	}
+	d.chains = chains
 	h, err := hostOf(rest[0])
 	if err != nil {
 		return 0, err
