@@ -12,19 +12,30 @@ import (
 const (
 	lineLast    = 0.9     // the shown mark is no further right than this part of the width
 	lineApart   = 1. / 14 // the gap after it, as a part of the width
+	lineMiddle  = 0.45    // where it stands when 0 is out of view
+	lineMargin  = 0.04    // how far from the edge the first of the shown marks stands then, at least
 	lineContext = 15      // marks in view after it
 	lineWaits   = 0.1     // part of the time before the view begins to close in
 	lineMoves   = 0.75    // part of the time in which it does
 	lineReveals = 0.88    // part of the time from which the shown marks grow red
 )
 
-// lineEnd is how much of the scale, from 0 on, is in view at the end: so
-// little that the last of the shown marks, the first ones, stands apart from
-// all after it. Where the next is too near for that, it is out of view.
-func lineEnd(scores []float64, shown int) float64 {
+// A lineView is the part of the scale that is in view: [From, From+Span].
+type lineView struct{ From, Span float64 }
+
+// has reports whether a score is in view.
+func (v lineView) has(score float64) bool { return v.From <= score && score <= v.From+v.Span }
+
+// lineWhole is all of the scale.
+var lineWhole = lineView{Span: 1}
+
+// lineEnd is what is in view at the end: so little that the last of the shown
+// marks, the first ones, stands apart from all after it. The view begins at 0
+// wherever that can be.
+func lineEnd(scores []float64, shown int) lineView {
 	n := len(scores)
 	if n == 0 {
-		return 1
+		return lineWhole
 	}
 	k := min(max(shown, 1), n)
 	own, next := scores[k-1], 1.
@@ -37,12 +48,26 @@ func lineEnd(scores []float64, shown int) float64 {
 	}
 	span := min(1, edge, (next-own)/lineApart)
 	if span < own/lineLast {
-		span = (own + next) / 2
+		return lineNear(scores[0], own, next, k == n)
 	}
 	if span <= 0 {
-		return 1
+		return lineWhole
 	}
-	return min(span, 1)
+	return lineView{Span: span}
+}
+
+// lineNear is the view at the end where the next mark, if there is one, is so
+// near that it can't be told apart while 0 is in view: then it begins later,
+// with the shown mark at lineMiddle and the gap after it as wide as ever. Where
+// the marks before don't fit into that, or the next has the same number, it
+// begins at 0 all the same.
+func lineNear(first, own, next float64, last bool) lineView {
+	span := (next - own) / lineApart
+	from := min(own-lineMiddle*span, 1-span)
+	if last || span <= 0 || first < from+lineMargin*span {
+		return lineView{Span: min(1, own/lineLast)}
+	}
+	return lineView{max(0, from), span}
 }
 
 // lineSpan is how much of the scale is in view at a phase, 0 to 1: all of it
@@ -53,24 +78,47 @@ func lineSpan(phase, end float64) float64 {
 	return math.Exp(t * t * (3 - 2*t) * math.Log(end))
 }
 
+// lineAt is what is in view at a phase. What comes nearer is one point of the
+// scale, which stays where it is in the picture.
+func lineAt(phase float64, end lineView) lineView {
+	span := lineSpan(phase, end.Span)
+	if end.Span >= 1 {
+		return lineWhole
+	}
+	return lineView{end.From / (1 - end.Span) * (1 - span), span}
+}
+
 // lineReveal is how far the shown marks have grown, 0 to 1.
 func lineReveal(phase float64) float64 { return clamp((phase - lineReveals) / (1 - lineReveals)) }
 
 // lineUpper is how visible the upper line, which has all marks, is.
-func lineUpper(span float64) float64 { return clamp((1/span - 1) * 2) }
+func lineUpper(v lineView) float64 { return clamp((1/v.Span - 1) * 2) }
 
 func clamp(x float64) float64 { return min(1, max(0, x)) }
 
 // lineCloser says at the right end what is in view.
-func lineCloser(span float64) string {
-	times := 1 / span
+func lineCloser(v lineView) string {
+	times, what := 1/v.Span, "the low end, "
+	if v.From > 0 {
+		what = ""
+	}
 	switch {
 	case times < 1.05:
 		return "1"
 	case times < 10:
-		return "the low end, " + strconv.FormatFloat(math.Floor(times*10+.5)/10, 'f', -1, 64) + " times closer"
+		return what + strconv.FormatFloat(math.Floor(times*10+.5)/10, 'f', -1, 64) + " times closer"
 	}
-	return "the low end, " + number(int64(math.Floor(times+.5))) + " times closer"
+	return what + number(int64(math.Floor(times+.5))) + " times closer"
+}
+
+// lineFrom says at the left end where the view begins, to a tenth of what is in
+// view.
+func lineFrom(v lineView) string {
+	if v.From == 0 {
+		return "0"
+	}
+	figures := int(math.Ceil(1 - math.Log10(v.Span)))
+	return strconv.FormatFloat(v.From, 'f', figures, 64)
 }
 
 // A lineLayout is what is where in a picture, in its own units, y downward.
@@ -96,8 +144,10 @@ func lineLayoutOf(width, height float64, form string) lineLayout {
 	return l
 }
 
-// at is the x of a score while so much of the scale is in view.
-func (l lineLayout) at(score, span float64) float64 { return l.Left + score/span*(l.Right-l.Left) }
+// at is the x of a score in a view.
+func (l lineLayout) at(score float64, v lineView) float64 {
+	return l.Left + (score-v.From)/v.Span*(l.Right-l.Left)
+}
 
 // labelLeft tells whether a label stands left of its mark, since there is no
 // room at its right.
@@ -105,15 +155,16 @@ func (l lineLayout) labelLeft(x float64, letters int) bool {
 	return x+l.Bold+.4*l.Unit+.58*l.Unit*float64(letters) > l.Right
 }
 
-// inView is how many of the ascending scores are at most span.
-func inView(scores []float64, span float64) int {
-	n, _ := slices.BinarySearchFunc(scores, span, func(score, span float64) int {
-		if score <= span {
+// inView is where the ascending scores in view begin and end: [from, to).
+func inView(scores []float64, v lineView) (from, to int) {
+	from, _ = slices.BinarySearch(scores, v.From)
+	to, _ = slices.BinarySearchFunc(scores, v.From+v.Span, func(score, end float64) int {
+		if score <= end {
 			return -1
 		}
 		return 1
 	})
-	return n
+	return from, to
 }
 
 // lineRow is how many letter sizes lie between two rows of labels.

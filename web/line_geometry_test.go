@@ -33,25 +33,39 @@ func gapped(n int) []float64 {
 // How much of the scale is in view at the end. Worked out by hand from the
 // rules at lineEnd: the gap after the shown marks is 1/14 of the width, 15
 // marks or half of the rest are in view after them, a mark is no further right
-// than 0.9 of the width unless it is alone.
+// than 0.9 of the width. Where gap and 0 can't both be in view, the mark stands
+// at 0.45 of a width that is 14 gaps, as long as that doesn't reach beyond 1 and
+// the shown marks before it stand 0.04 of the width from the edge, at least.
 var lineEnds = []struct {
 	name   string
 	scores []float64
 	shown  int
+	from   float64
 	want   float64
 }{
-	{"no tickets", []float64{}, 1, 1},
-	{"one ticket", []float64{.25}, 1, 1},
-	{"one ticket at the high end: halfway to 1", []float64{.95}, 1, .975},
-	{"two tickets far apart", []float64{.1, .5}, 1, 1},
-	{"ten: six in view, the edge halfway to the seventh", even(10), 1, .6},
-	{"ten with three shown: seven in view", even(10), 3, .7},
-	{"a thousand evenly: the gap decides", even(1000), 1, .014},
-	{"a thousand after a gap: sixteen in view", gapped(1000), 1, .0165},
-	{"the gap decides: 14 times 0.01", []float64{.01, .02, .5, .6, .7, .8, .9}, 1, .14},
-	{"a near tie: the second is out of view", []float64{.5, .501, .6, .7}, 1, .5005},
-	{"two at zero", []float64{0, 0}, 1, 1},
-	{"more shown than there are", []float64{.1, .5}, 9, 1},
+	{"no tickets", []float64{}, 1, 0, 1},
+	{"one ticket", []float64{.25}, 1, 0, 1},
+	{"one ticket at the high end", []float64{.95}, 1, 0, 1},
+	{"two tickets far apart", []float64{.1, .5}, 1, 0, 1},
+	{"ten: six in view, the edge halfway to the seventh", even(10), 1, 0, .6},
+	{"ten with three shown: seven in view", even(10), 3, 0, .7},
+	{"a thousand evenly: the gap decides", even(1000), 1, 0, .014},
+	{"a thousand after a gap: sixteen in view", gapped(1000), 1, 0, .0165},
+	{"the gap decides: 14 times 0.01", []float64{.01, .02, .5, .6, .7, .8, .9}, 1, 0, .14},
+	{"a near tie: 0.5 less 0.45 of 0.014", []float64{.5, .501, .6, .7}, 1, .4937, .014},
+	{"a near tie of small numbers: 0.001 less 0.45 of 0.00014", []float64{.001, .00101, .6, .7}, 1, .000937, .00014},
+	{"a near tie at the high end: up to 1", []float64{.9, .96, .99}, 1, .16, .84},
+	{"a near tie of the second, the first near enough", []float64{.499, .5, .501, .6, .7}, 2, .4937, .014},
+	{"a near tie of the second, the first too far away: 0.5 at 0.9 of the width", []float64{.1, .5, .501, .6, .7}, 2, 0, .5 / .9},
+	{"a tie", []float64{.45, .45, .6, .7}, 1, 0, .5},
+	{"two at zero", []float64{0, 0}, 1, 0, 1},
+	{"more shown than there are", []float64{.1, .5}, 9, 0, 1},
+}
+
+// What is in view while it closes in on .4937 to .5077, by hand: the point that
+// stays where it is, .4937 / (1 - .014), and the spans as below.
+var lineNears = []struct{ phase, from, span float64 }{
+	{0, 0, 1}, {.475, .4937 / .986 * (1 - 0.11832159566199232), 0.11832159566199232}, {1, .4937, .014}, // the square root of .014
 }
 
 // Phases, by hand: the view rests until 0.1, moves until 0.85; t*t*(3-2t) is
@@ -64,11 +78,12 @@ var lineSpans = []struct{ phase, end, want float64 }{
 var lineReveal3 = []struct{ phase, want float64 }{{0, 0}, {.88, 0}, {.94, .5}, {1, 1}}
 
 var lineClosers = []struct {
-	span float64
-	want string
+	from, span float64
+	want, left string
 }{
-	{1, "1"}, {.96, "1"}, {.5, "the low end, 2 times closer"}, {.26, "the low end, 3.8 times closer"}, {.1, "the low end, 10 times closer"},
-	{1. / 120, "the low end, 120 times closer"}, {1 / 8312.4, "the low end, 8,312 times closer"},
+	{0, 1, "1", "0"}, {0, .96, "1", "0"}, {0, .5, "the low end, 2 times closer", "0"}, {0, .26, "the low end, 3.8 times closer", "0"}, {0, .1, "the low end, 10 times closer", "0"},
+	{0, 1. / 120, "the low end, 120 times closer", "0"}, {0, 1 / 8312.4, "the low end, 8,312 times closer", "0"},
+	{.4937, .014, "71 times closer", "0.494"}, {.16, .84, "1.2 times closer", "0.16"},
 }
 
 // A canvas of 1680 by 420, wide: letters are 1680/60 = 28.
@@ -110,18 +125,29 @@ func TestLineGeometry(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		same(c.name, lineEnd(c.scores, c.shown), js("end(%s, %d)", list, c.shown), c.want)
+		end := lineEnd(c.scores, c.shown)
+		same(c.name, end.Span, js("end(%s, %d).span", list, c.shown), c.want)
+		same(c.name+", from", end.From, js("end(%s, %d).from", list, c.shown), c.from)
 	}
 	for _, c := range lineSpans {
 		same(fmt.Sprint("span ", c), lineSpan(c.phase, c.end), js("span(%v, %v)", c.phase, c.end), c.want)
+	}
+	for _, c := range lineNears {
+		view := lineAt(c.phase, lineView{.4937, .014})
+		same(fmt.Sprint("span of ", c), view.Span, js("viewAt(%v, {from: .4937, span: .014}).span", c.phase), c.span)
+		same(fmt.Sprint("from of ", c), view.From, js("viewAt(%v, {from: .4937, span: .014}).from", c.phase), c.from)
 	}
 	for _, c := range lineReveal3 {
 		same(fmt.Sprint("reveal ", c), lineReveal(c.phase), js("reveal(%v)", c.phase), c.want)
 	}
 	for _, c := range lineClosers {
-		got := browsertest.Eval[string](b, fmt.Sprintf("evenhandLine.geometry.closer(%v)", c.span))
-		if lineCloser(c.span) != c.want || got != c.want {
-			t.Errorf("closer %v: Go has %q, JavaScript %q, want %q", c.span, lineCloser(c.span), got, c.want)
+		view := fmt.Sprintf("({from: %v, span: %v})", c.from, c.span)
+		got, inGo := browsertest.Eval[string](b, "evenhandLine.geometry.closer"+view), lineView{c.from, c.span}
+		if lineCloser(inGo) != c.want || got != c.want {
+			t.Errorf("closer %v: Go has %q, JavaScript %q, want %q", c, lineCloser(inGo), got, c.want)
+		}
+		if got := browsertest.Eval[string](b, "evenhandLine.geometry.fromWords"+view); lineFrom(inGo) != c.left || got != c.left {
+			t.Errorf("the left end of %v: Go has %q, JavaScript %q, want %q", c, lineFrom(inGo), got, c.left)
 		}
 	}
 	inGo, inJS := lineLayoutOf(1680, 420, "wide"), browsertest.Eval[map[string]float64](b, "evenhandLine.geometry.layout(1680, 420, 'wide')")
@@ -133,7 +159,7 @@ func TestLineGeometry(t *testing.T) {
 	for form := range lineUnits {
 		same(form, lineLayoutOf(900, 300, form).Unit, js("layout(900, 300, %q).unit", form), 900/lineUnits[form])
 	}
-	same("the middle", inGo.at(.5, 1), js("at(evenhandLine.geometry.layout(1680, 420, 'wide'), .5, 1)"), 840)
+	same("the middle", inGo.at(.5, lineWhole), js("at(evenhandLine.geometry.layout(1680, 420, 'wide'), .5, {from: 0, span: 1})"), 840)
 	for _, x := range []float64{5.6, 900, 1540, 1560, 1674} { // "0.0000411" has 9 letters: 8.96 + 11.2 + 146.16 wide, so up to 1508.08
 		want := x > 1508.08
 		got := browsertest.Eval[bool](b, fmt.Sprintf("evenhandLine.geometry.labelLeft(evenhandLine.geometry.layout(1680, 420, 'wide'), %v, 9)", x))

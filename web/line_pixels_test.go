@@ -109,9 +109,35 @@ func TestLinePixels(t *testing.T) {
 	if apart := at(scores[1]) - at(scores[0]); float64(apart) < lineApart*(l.Right-l.Left)-1 {
 		t.Errorf("the second mark is %d pixels from the first", apart)
 	}
-	for i := 2; i < inView(scores, end); i++ {
+	_, last := inView(scores, end)
+	for i := 2; i < last; i++ {
 		if lum := luminance(p, at(scores[i]), y); contrast(lum, luminance(p, 5, 5)) < 4.5 {
 			t.Errorf("mark %d is not at %d: contrast %.1f", i, at(scores[i]), contrast(lum, luminance(p, 5, 5)))
+		}
+	}
+}
+
+// Two lowest marks that nearly tie are told apart, both in the view: by hand, of
+// a line 1700 wide whose letters are 1700/60, the first stands .45 of the scale's
+// 1688.67 from 5.67, the second 1/14 further right.
+func TestLinePixelsOfANearTie(t *testing.T) {
+	b := browsertest.New(t)
+	scripts(t, b)
+	scores := append([]float64{.3, .30001}, even(40)[13:]...)
+	p := drawnIn(t, b, scores, stageSheet, stageLine, "wide", 1, stageSheet.Max, "image/png", 1)
+	y := stageLine.Min.Y + int(lineLayoutOf(1700, 420, "wide").Base) - 40
+	first, second := 110+765, 110+886
+	red := func(x int) bool { r, g, _, _ := p.At(x, y).RGBA(); return r > g+0x3000 }
+	dark := func(x int) bool { return luminance(p, x, y) < .1 && !red(x) }
+	for x := 120; x < 1800; x++ {
+		near := func(at, by int) bool { return x >= at-by && x <= at+by }
+		switch {
+		case near(first, 2) && !red(x):
+			t.Errorf("the first mark is not red at %d: %v", x, p.At(x, y))
+		case near(second, 0) && !dark(x):
+			t.Errorf("the second mark is not at %d: %v", x, p.At(x, y))
+		case !near(first, 7) && !near(second, 4) && luminance(p, x, y) < .8:
+			t.Errorf("something else stands at %d: %v", x, p.At(x, y))
 		}
 	}
 }

@@ -112,39 +112,39 @@ func (b *svg) around(f lineForm, a lineAround) {
 
 // line draws the upper line with all marks and the closer view below it.
 func (b *svg) line(p linePicture, l lineLayout) {
-	span := lineEnd(p.Scores, len(p.Labels))
-	upper := lineUpper(span)
+	view := lineEnd(p.Scores, len(p.Labels))
+	upper := lineUpper(view)
 	if upper > 0 {
-		b.upper(p, l, span, upper)
+		b.upper(p, l, view, upper)
 	}
-	b.marks("i", p.Scores, l, span, l.Base, l.Low)
-	if p.Mine >= len(p.Labels) && p.Scores[p.Mine] <= span {
-		x := l.at(p.Scores[p.Mine], span)
+	b.marks("i", p.Scores, l, view, l.Base, l.Low)
+	if p.Mine >= len(p.Labels) && view.has(p.Scores[p.Mine]) {
+		x := l.at(p.Scores[p.Mine], view)
 		b.rect("p", x, l.Base, l.Bold*.7, l.Low*1.3)
 		if upper < 1 {
 			b.beside("p", l, p.MineLabel, x, l.Base-1.12*l.Low)
 		}
 	}
-	b.shown(p, l, span)
+	b.shown(p, l, view)
 	b.rect("i", (l.Left+l.Right)/2, l.Base+max(1, l.Thin*.75), l.Right-l.Left, max(1, l.Thin*.75))
-	b.text("s", "start", lineSans, l.Unit, l.Left, l.Base+1.35*l.Unit, "0")
-	b.text("s", "end", lineSans, l.Unit, l.Right, l.Base+1.35*l.Unit, lineCloser(span))
+	b.text("s", "start", lineSans, l.Unit, l.Left, l.Base+1.35*l.Unit, lineFrom(view))
+	b.text("s", "end", lineSans, l.Unit, l.Right, l.Base+1.35*l.Unit, lineCloser(view))
 }
 
-func (b *svg) upper(p linePicture, l lineLayout, span, alpha float64) {
+func (b *svg) upper(p linePicture, l lineLayout, view lineView, alpha float64) {
 	b.add(`<g opacity="%.2f">`, alpha)
-	b.marks("s", p.Scores, l, 1, l.Upper, l.UpperHigh)
+	b.marks("s", p.Scores, l, lineWhole, l.Upper, l.UpperHigh)
 	b.rect("s", (l.Left+l.Right)/2, l.Upper+max(1, l.Thin/2), l.Right-l.Left, max(1, l.Thin/2))
 	to := l.Base - l.High - .35*l.Unit
-	b.add(`<path class="l" fill="none" stroke="%s" stroke-width="%.2f" d="M%.2f %.2fV%.2fM%.2f %.2fL%.2f %.2f"/>`,
-		lineInk["s"], max(1, l.Thin/2), l.Left, l.Upper, to, l.at(span, 1), l.Upper, l.Right, to)
+	b.add(`<path class="l" fill="none" stroke="%s" stroke-width="%.2f" d="M%.2f %.2fL%.2f %.2fM%.2f %.2fL%.2f %.2f"/>`,
+		lineInk["s"], max(1, l.Thin/2), l.at(view.From, lineWhole), l.Upper, l.Left, to, l.at(view.From+view.Span, lineWhole), l.Upper, l.Right, to)
 	if p.Mine >= 0 {
-		x := l.at(p.Scores[p.Mine], 1)
+		x := l.at(p.Scores[p.Mine], lineWhole)
 		b.rect("p", x, l.Upper, l.Bold*.7, 1.5*l.UpperHigh)
 		if x > (l.Left+l.Right)/2 {
-			b.text("p", "end", lineSans, l.Unit, x+l.Bold/2, l.Upper-1.65*l.UpperHigh, p.MineLabel)
+			b.text("p", "end", lineSans, l.Unit, x+l.Bold/2, l.Upper-1.8*l.UpperHigh, p.MineLabel)
 		} else {
-			b.text("p", "start", lineSans, l.Unit, x-l.Bold/2, l.Upper-1.65*l.UpperHigh, p.MineLabel)
+			b.text("p", "start", lineSans, l.Unit, x-l.Bold/2, l.Upper-1.8*l.UpperHigh, p.MineLabel)
 		}
 	}
 	b.add(`</g>`)
@@ -152,13 +152,13 @@ func (b *svg) upper(p linePicture, l lineLayout, span, alpha float64) {
 
 // shown draws the first marks, thick and red, each with its label where there
 // is room for one.
-func (b *svg) shown(p linePicture, l lineLayout, span float64) {
+func (b *svg) shown(p linePicture, l lineLayout, view lineView) {
 	rows := lineRows{l: l}
 	for i, label := range p.Labels {
-		if i >= len(p.Scores) || p.Scores[i] > span {
+		if i >= len(p.Scores) || !view.has(p.Scores[i]) {
 			break
 		}
-		x := l.at(p.Scores[i], span)
+		x := l.at(p.Scores[i], view)
 		row := rows.room(x, len([]rune(label)))
 		b.rect("r", x, l.Base, l.Bold, l.shownHigh(row))
 		if row >= 0 {
@@ -181,14 +181,15 @@ const lineShades = 12
 
 // marks draws all marks in view, standing on y: each where it is while they are
 // few, otherwise the columns that they cover, in as many strengths.
-func (b *svg) marks(class string, scores []float64, l lineLayout, span, y, high float64) {
+func (b *svg) marks(class string, scores []float64, l lineLayout, view lineView, y, high float64) {
 	var paths [lineShades + 1]bytes.Buffer
-	if n := inView(scores, span); float64(n)*l.Thin < .3*(l.Right-l.Left) {
-		for _, s := range scores[:n] {
-			fmt.Fprintf(&paths[lineShades], "M%.2f %.2fh%.2fv%.2fh-%.2fz", l.at(s, span)-l.Thin/2, y-high, l.Thin, high, l.Thin)
+	from, to := inView(scores, view)
+	if scores = scores[from:to]; float64(len(scores))*l.Thin < .3*(l.Right-l.Left) {
+		for _, s := range scores {
+			fmt.Fprintf(&paths[lineShades], "M%.2f %.2fh%.2fv%.2fh-%.2fz", l.at(s, view)-l.Thin/2, y-high, l.Thin, high, l.Thin)
 		}
 	} else {
-		lineColumns(&paths, scores[:n], l, span, y, high)
+		lineColumns(&paths, scores, l, view, y, high)
 	}
 	for shade, d := range paths {
 		if d.Len() > 0 {
@@ -202,11 +203,11 @@ func (b *svg) marks(class string, scores []float64, l lineLayout, span, y, high 
 const lineMany = 65536
 
 // lineColumns fills columns one unit wide by how much of each the marks cover.
-func lineColumns(paths *[lineShades + 1]bytes.Buffer, scores []float64, l lineLayout, span, y, high float64) {
+func lineColumns(paths *[lineShades + 1]bytes.Buffer, scores []float64, l lineLayout, view lineView, y, high float64) {
 	covered := make([]float64, int(l.Right)+int(l.Thin)+2)
 	step := max(1, (len(scores)+lineMany-1)/lineMany)
 	for i := step / 2; i < len(scores); i += step {
-		x := max(0, l.at(scores[i], span)-l.Thin/2)
+		x := max(0, l.at(scores[i], view)-l.Thin/2)
 		for left := l.Thin; left > 1e-9; {
 			part := min(math.Floor(x)+1-x, left)
 			covered[int(x)] += part * float64(step)

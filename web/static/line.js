@@ -1,6 +1,7 @@
 "use strict";
 // The line: every ticket a mark at its own number between 0 and 1, the view
-// closing in on the low end until one mark stands alone. Nothing is played: at
+// closing in on the low end until one mark stands alone, or, where the next is
+// too near for that, on those two. Nothing is played: at
 // each moment the marks stand where their numbers put them.
 //
 //   drawLine(canvas, {scores, places, mine, mineLabel, phase, form, shown})
@@ -25,19 +26,30 @@
 const evenhandLine = (() => {
   // ---- geometry: what is where, and when ----
 
-  const last = 0.9, apart = 1 / 14, context = 15, waits = 0.1, moves = 0.75, reveals = 0.88;
+  const last = 0.9, apart = 1 / 14, middle = 0.45, margin = 0.04, context = 15, waits = 0.1, moves = 0.75, reveals = 0.88;
   const units = { wide: 60, tall: 27, strip: 46, narrow: 25 };
   const clamp = (x) => Math.min(1, Math.max(0, x));
 
-  // end is how much of the scale is in view at the end.
+  // A view is the part of the scale that is in view, from "from" on, "span" wide.
+  const whole = { from: 0, span: 1 };
+  const has = (view, score) => view.from <= score && score <= view.from + view.span;
+
+  // end is what is in view at the end.
   function end(scores, shown) {
     const n = scores.length;
-    if (n === 0) return 1;
+    if (n === 0) return whole;
     const k = Math.min(Math.max(shown, 1), n), own = scores[k - 1], next = k < n ? scores[k] : 1;
     const m = Math.min(k + context, Math.floor((n + k + 1) / 2)), edge = m < n ? (scores[m - 1] + scores[m]) / 2 : 1;
-    let span = Math.min(1, edge, (next - own) / apart);
-    if (span < own / last) span = (own + next) / 2;
-    return span > 0 ? Math.min(span, 1) : 1;
+    const span = Math.min(1, edge, (next - own) / apart);
+    if (span < own / last) return near(scores[0], own, next, k === n);
+    return span > 0 ? { from: 0, span } : whole;
+  }
+
+  // near is that view where the next mark can't be told apart while 0 is in view.
+  function near(first, own, next, alone) {
+    const span = (next - own) / apart, from = Math.min(own - middle * span, 1 - span);
+    if (alone || span <= 0 || first < from + margin * span) return { from: 0, span: Math.min(1, own / last) };
+    return { from: Math.max(0, from), span };
   }
 
   // span is how much of the scale is in view at a phase.
@@ -46,14 +58,23 @@ const evenhandLine = (() => {
     return Math.exp(t * t * (3 - 2 * t) * Math.log(end));
   }
 
-  const reveal = (phase) => clamp((phase - reveals) / (1 - reveals));
-  const upper = (span) => clamp((1 / span - 1) * 2);
-
-  function closer(span) {
-    const times = 1 / span;
-    if (times < 1.05) return "1";
-    return `the low end, ${times < 10 ? Math.floor(times * 10 + 0.5) / 10 : Math.floor(times + 0.5).toLocaleString("en-US")} times closer`;
+  // viewAt is what is in view at a phase.
+  function viewAt(phase, end) {
+    const now = span(phase, end.span);
+    return end.span >= 1 ? whole : { from: end.from / (1 - end.span) * (1 - now), span: now };
   }
+
+  const reveal = (phase) => clamp((phase - reveals) / (1 - reveals));
+  const upper = (view) => clamp((1 / view.span - 1) * 2);
+
+  function closer(view) {
+    const times = 1 / view.span, what = view.from > 0 ? "" : "the low end, ";
+    if (times < 1.05) return "1";
+    return `${what}${times < 10 ? Math.floor(times * 10 + 0.5) / 10 : Math.floor(times + 0.5).toLocaleString("en-US")} times closer`;
+  }
+
+  // fromWords says where the view begins, to a tenth of what is in view.
+  const fromWords = (view) => view.from === 0 ? "0" : view.from.toFixed(Math.ceil(1 - Math.log10(view.span)));
 
   function layout(width, height, form) {
     const u = width / units[form], base = height - 1.7 * u, high = base - 3.9 * u;
@@ -61,7 +82,7 @@ const evenhandLine = (() => {
       thin: Math.max(1, 0.1 * u), bold: Math.max(3, 0.32 * u), unit: u };
   }
 
-  const at = (l, score, span) => l.left + score / span * (l.right - l.left);
+  const at = (l, score, view) => l.left + (score - view.from) / view.span * (l.right - l.left);
   const labelLeft = (l, x, letters) => x + l.bold + 0.4 * l.unit + 0.58 * l.unit * letters > l.right;
 
   // shownHigh is the height of a shown mark whose label stands in a row, -1: in
@@ -99,23 +120,24 @@ const evenhandLine = (() => {
     return sorted;
   }
 
-  // inView is how many of the sorted scores are in view.
-  function inView(sorted, span) {
+  // before is how many of the sorted scores are below a bound, or at it.
+  function before(sorted, bound, orAt) {
     let from = 0, to = sorted.length;
-    while (from < to) { const mid = (from + to) >> 1; if (sorted[mid] <= span) from = mid + 1; else to = mid; }
+    while (from < to) { const mid = (from + to) >> 1; if (sorted[mid] < bound || orAt && sorted[mid] === bound) from = mid + 1; else to = mid; }
     return from;
   }
 
   // cover adds up how much of each column of pixels the marks in view cover.
   // Of more than 65,536 marks some stand for those beside them too, with as much
   // weight: at fifty marks a column nobody sees the difference.
-  function cover(sorted, l, span, width) {
+  function cover(sorted, l, view, width) {
     if (columns.length < width + 8) columns = new Float32Array(width + 8);
     columns.fill(0);
-    const count = inView(sorted, span), stroke = Math.max(1, Math.round(l.thin)), step = Math.max(1, Math.ceil(count / 65536));
-    const scale = (l.right - l.left) / span, from = l.left - stroke / 2;
-    for (let i = step >> 1; i < count; i += step) {
-      const x = Math.max(0, from + sorted[i] * scale), c = Math.floor(x), part = x - c;
+    const first = before(sorted, view.from, false), end = before(sorted, view.from + view.span, true), count = end - first;
+    const stroke = Math.max(1, Math.round(l.thin)), step = Math.max(1, Math.ceil(count / 65536));
+    const scale = (l.right - l.left) / view.span, left = l.left - stroke / 2;
+    for (let i = first + (step >> 1); i < end; i += step) {
+      const x = Math.max(0, left + (sorted[i] - view.from) * scale), c = Math.floor(x), part = x - c;
       columns[c] += step * (1 - part);
       for (let j = 1; j < stroke; j++) columns[c + j] += step;
       columns[c + stroke] += step * part;
@@ -124,8 +146,8 @@ const evenhandLine = (() => {
   }
 
   // marks draws all marks in view, standing on y.
-  function marks(g, sorted, l, span, y, high) {
-    const width = g.canvas.width, full = cover(sorted, l, span, width);
+  function marks(g, sorted, l, view, y, high) {
+    const width = g.canvas.width, full = cover(sorted, l, view, width);
     for (let x = 0; x <= width; x++) {
       if (columns[x] === 0) continue;
       g.globalAlpha = Math.min(1, columns[x] / full);
@@ -145,7 +167,7 @@ const evenhandLine = (() => {
     [canvas.width, canvas.height] = [width, Math.ceil(l.upperHigh)];
     const g = canvas.getContext("2d");
     g.fillStyle = colour;
-    marks(g, sorted, l, 1, canvas.height, canvas.height);
+    marks(g, sorted, l, whole, canvas.height, canvas.height);
     made = { of, sorted, canvas };
     return canvas;
   }
@@ -161,17 +183,17 @@ const evenhandLine = (() => {
   function stroke(g, l, x, y, high, width) { g.fillRect(x - width / 2, y - high, width, high); }
 
   // scaleOf draws the scale and what stands under its ends.
-  function scaleOf(g, l, span, colour) {
+  function scaleOf(g, l, view, colour) {
     g.fillStyle = colour.ink;
     g.fillRect(l.left, l.base, l.right - l.left, Math.max(1, l.thin * 0.75));
     g.fillStyle = colour.soft;
-    text(g, "0", l.left, l.base + 1.35 * l.unit, "left");
-    text(g, closer(span), l.right, l.base + 1.35 * l.unit, "right");
+    text(g, fromWords(view), l.left, l.base + 1.35 * l.unit, "left");
+    text(g, closer(view), l.right, l.base + 1.35 * l.unit, "right");
   }
 
   // upperLine shows all marks, and which of them are in view below.
-  function upperLine(g, sorted, l, span, own, label, colour) {
-    const alpha = upper(span);
+  function upperLine(g, sorted, l, view, own, label, colour) {
+    const alpha = upper(view);
     if (alpha === 0) return;
     const marks = all(sorted, l, g.canvas.width, colour.soft);
     g.globalAlpha = alpha;
@@ -181,24 +203,24 @@ const evenhandLine = (() => {
     g.strokeStyle = colour.soft;
     g.lineWidth = Math.max(1, l.thin / 2);
     g.beginPath();
-    g.moveTo(l.left, l.upper); g.lineTo(l.left, l.base - l.high - 0.35 * l.unit);
-    g.moveTo(at(l, span, 1), l.upper); g.lineTo(l.right, l.base - l.high - 0.35 * l.unit);
+    g.moveTo(at(l, view.from, whole), l.upper); g.lineTo(l.left, l.base - l.high - 0.35 * l.unit);
+    g.moveTo(at(l, view.from + view.span, whole), l.upper); g.lineTo(l.right, l.base - l.high - 0.35 * l.unit);
     g.stroke();
     if (own === null) return;
-    const x = at(l, own, 1), words = label, left = x > (l.left + l.right) / 2;
+    const x = at(l, own, whole), words = label, left = x > (l.left + l.right) / 2;
     g.fillStyle = colour.press;
     stroke(g, l, x, l.upper, 1.5 * l.upperHigh, l.bold * 0.7);
-    if (words) text(g, words, left ? x + l.bold / 2 : x - l.bold / 2, l.upper - 1.65 * l.upperHigh, left ? "right" : "left");
+    if (words) text(g, words, left ? x + l.bold / 2 : x - l.bold / 2, l.upper - 1.8 * l.upperHigh, left ? "right" : "left");
   }
 
   // shownMarks grow thick and red, each with its label where there is room.
-  function shownMarks(g, l, places, span, grown, colour) {
+  function shownMarks(g, l, places, view, grown, colour) {
     if (grown === 0) return;
     const placed = rows(l);
     g.fillStyle = colour.red;
     for (const p of places) {
-      if (p.score > span) continue;
-      const x = at(l, p.score, span), row = placed(x, p.label?.length ?? 0), high = shownHigh(l, row);
+      if (!has(view, p.score)) continue;
+      const x = at(l, p.score, view), row = placed(x, p.label?.length ?? 0), high = shownHigh(l, row);
       stroke(g, l, x, l.base, l.low + grown * (high - l.low), l.thin + grown * (l.bold - l.thin));
       g.globalAlpha = grown;
       if (p.label && row >= 0) beside(g, l, p.label, x, l.base - high + 0.75 * l.unit);
@@ -213,7 +235,7 @@ const evenhandLine = (() => {
 
   function drawLine(canvas, { scores, places = [], mine = null, mineLabel = "", phase = 1, form = "strip", shown = 0 }) {
     const g = canvas.getContext("2d"), sorted = sortedOf(scores), l = layout(canvas.width, canvas.height, form), colour = coloursOf(canvas);
-    const now = span(phase, end(sorted, shown || places.reduce((k, p) => Math.max(k, p.rank), 1)));
+    const now = viewAt(phase, end(sorted, shown || places.reduce((k, p) => Math.max(k, p.rank), 1)));
     const own = mine === null ? null : scores[mine];
     g.clearRect(0, 0, canvas.width, canvas.height);
     g.font = `${l.unit}px ${colour.family}`;
@@ -222,7 +244,7 @@ const evenhandLine = (() => {
     g.globalAlpha = 1;
     g.fillStyle = colour.ink;
     marks(g, sorted, l, now, l.base, l.low);
-    if (own !== null && own <= now) {
+    if (own !== null && has(now, own)) {
       g.fillStyle = colour.press;
       stroke(g, l, at(l, own, now), l.base, l.low * 1.3, l.bold * 0.7);
       g.globalAlpha = 1 - upper(now);
@@ -262,6 +284,6 @@ const evenhandLine = (() => {
     return { stop, done };
   }
 
-  return { geometry: { end, span, reveal, upper, closer, layout, at, labelLeft, rows, shownHigh }, drawLine, playLine, sizeLine, still };
+  return { geometry: { end, viewAt, span, reveal, upper, closer, fromWords, layout, at, labelLeft, rows, shownHigh }, drawLine, playLine, sizeLine, still };
 })();
 var { drawLine, playLine, sizeLine } = evenhandLine;
