@@ -87,13 +87,14 @@ func (db *DB) listenOnce(ctx context.Context, heard func(id string)) error {
 }
 
 // reword is a change of what the stage may be saying now: of a name, or of the
-// person behind it. Where names are on the stage its pages are made anew, and a
-// press that saw the old words moves nothing. To be called first in the
-// transaction: whoever moves a show takes its row before the giveaway's.
+// person behind it. Where names are on the stage its pages are made anew. The
+// picture stays the one that whoever presses saw, so its version does too, and
+// no press is lost. To be called first in the transaction: whoever moves a show
+// takes its row before the giveaway's.
 func (db *DB) reword(ctx context.Context, tx *sql.Tx, id string) error {
 	var version int64
 	err := tx.QueryRowContext(ctx, `
-		UPDATE shows SET version = version + CASE WHEN step IN ('first', 'next', 'alternates') THEN 1 ELSE 0 END
+		UPDATE shows SET worded = worded + CASE WHEN step IN ('first', 'next', 'alternates') THEN 1 ELSE 0 END
 		WHERE draw = $1 RETURNING version`, id).Scan(&version)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil
