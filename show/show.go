@@ -31,8 +31,9 @@ type Store interface {
 	// in the same step, as [giveaway.Store] does with Release. [ErrMoved],
 	// with nothing changed, if another version stands.
 	MoveShow(ctx context.Context, from int64, next State, release time.Time) error
-	// Newest is the giveaway whose show was moved last, "" while none has begun.
-	Newest(ctx context.Context) (string, error)
+	// Newest is the giveaway whose show was moved last, of those whose event is
+	// not after a time, "" while none has begun.
+	Newest(ctx context.Context, last time.Time) (string, error)
 	// Said returns what is to be said of each of the tickets beside its
 	// characters. A ticket of which nothing was decided, or only to show the
 	// ticket, is not in it, nor one whose personal data was deleted.

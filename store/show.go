@@ -94,17 +94,17 @@ func (db *DB) MoveShow(ctx context.Context, from int64, next show.State, release
 // one small read. "" for an unknown id.
 func (db *DB) Pulse(ctx context.Context, id string) (string, error) {
 	var state string
-	var version, revision, released int64
+	var version, worded, revision, released int64
 	err := db.read.QueryRowContext(ctx, `
-		SELECT g.state, g.revision, COALESCE(g.released, 0), COALESCE(s.version, 0)
-		FROM giveaways g LEFT JOIN shows s ON s.draw = g.id WHERE g.id = $1`, id).Scan(&state, &revision, &released, &version)
+		SELECT g.state, g.revision, COALESCE(g.released, 0), COALESCE(s.version, 0), COALESCE(s.worded, 0)
+		FROM giveaways g LEFT JOIN shows s ON s.draw = g.id WHERE g.id = $1`, id).Scan(&state, &revision, &released, &version, &worded)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil
 	}
 	if err != nil {
 		return "", fmt.Errorf("read how %s stands: %w", id, err)
 	}
-	return fmt.Sprint(state, " ", revision, " ", released, " ", version), nil
+	return fmt.Sprint(state, " ", revision, " ", released, " ", version, " ", worded), nil
 }
 
 // Said returns what is to be said of tickets.
@@ -126,10 +126,13 @@ func (db *DB) Said(ctx context.Context, id string, tickets []draw.Ticket) (map[d
 	return said, nil
 }
 
-// Newest is the giveaway whose show was moved last; rehearsals don't count.
-func (db *DB) Newest(ctx context.Context) (string, error) {
+// Newest is the giveaway whose show was moved last, of those whose event is
+// not after a time; rehearsals don't count.
+func (db *DB) Newest(ctx context.Context, last time.Time) (string, error) {
 	var id string
-	err := db.read.QueryRowContext(ctx, `SELECT draw FROM shows WHERE draw NOT LIKE $1 ORDER BY moved DESC, draw LIMIT 1`, rehearsals).Scan(&id)
+	err := db.read.QueryRowContext(ctx, `
+		SELECT s.draw FROM shows s JOIN giveaways g ON g.id = s.draw
+		WHERE s.draw NOT LIKE $1 AND g.event <= $2 ORDER BY s.moved DESC, s.draw LIMIT 1`, rehearsals, unix(last)).Scan(&id)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return "", fmt.Errorf("find the show that was moved last: %w", err)
 	}

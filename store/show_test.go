@@ -506,3 +506,18 @@ func TestClockGoesBackAfterTheDraw(t *testing.T) {
 		})
 	}
 }
+
+// The show that was moved last counts for an evening only where its event is
+// not after a time: our own rule, no outside source.
+func TestNewestOfAnEvening(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		r := s.stage(1)
+		_, err := r.shows[0].Start(bg(), showtime.Add(-time.Hour), "trail-boots")
+		s.must(err)
+		for last, want := range map[time.Time]string{showtime.Add(-time.Second): "", showtime: "trail-boots"} {
+			if id, err := s.Newest(bg(), last); err != nil || id != want {
+				t.Errorf("up to %v the newest is %q, %v, want %q", last, id, err, want)
+			}
+		}
+	})
+}

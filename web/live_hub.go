@@ -289,7 +289,7 @@ func (h *hub) follow(ctx context.Context, r *room) error {
 	if r.id != "" {
 		return nil
 	}
-	id, err := h.event.Show.Store.Newest(ctx)
+	id, err := h.event.Show.Store.Newest(ctx, h.now().Add(eveningBegins))
 	if err != nil || id == r.draw {
 		return err
 	}

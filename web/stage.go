@@ -33,9 +33,14 @@ func (p stagePage) Long() bool {
 
 func stageURL(id, key string) string { return "/g/" + id + "/stage?key=" + key }
 
-// eveningLasts is how long after its own show, or after it was made, a stage's
-// key opens the evening's stage, and with it the shows of others. Our own choice.
-const eveningLasts = 36 * time.Hour
+// A stage's key opens the evening's stage, and with it the shows of others, from
+// eveningBegins before its own show until eveningLasts after it, or after it was
+// made. Shows whose event is further away than eveningBegins are no part of the
+// evening either, whoever moves them. Our own choice.
+const (
+	eveningBegins = 12 * time.Hour
+	eveningLasts  = 36 * time.Hour
+)
 
 // eveningURL is the stage that goes to whichever show was moved last. The key
 // of any stage opens it, until its own evening is over; not that of a rehearsal.
@@ -53,45 +58,65 @@ func (s *Site) stageRoutes(e *echo.Echo) {
 	}
 }
 
-// staged finds the giveaway, as it is, whose stage the request's key opens, and
-// until when it does; zero: until it is revoked. On the evening's stage there may
-// be none yet: then it has no ID.
-func (s *Site) staged(c echo.Context) (g giveaway.Giveaway, until time.Time, err error) {
-	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
-	id := c.Param("id")
-	switch {
-	case err != nil || id != "" && k.Draw != id:
-		return g, until, show.ErrNoKey
-	case id == "":
-		if until, err = s.eveningOf(c, k); err != nil {
-			return g, until, err
-		}
-		if id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context()); err != nil || id == "" {
-			return g, until, err
-		}
-	}
-	g, err = s.liveGiveaway(c, id)
-	return g, until, err
+// A stagedShow is what a key of a stage opens.
+type stagedShow struct {
+	room  string            // whose pictures it gets; "": of whichever show was moved last
+	until time.Time         // when that changes; zero: when the key is revoked
+	g     giveaway.Giveaway // as it is; without ID while no show of the evening has begun
 }
 
-// eveningOf is until when a stage's key opens the evening's stage;
-// [show.ErrNoKey] when that is over.
-func (s *Site) eveningOf(c echo.Context, k show.Key) (time.Time, error) {
+// staged finds what the request's key opens.
+func (s *Site) staged(c echo.Context) (on stagedShow, err error) {
+	k, err := s.cfg.Event.Keys.Key(c.Request().Context(), show.KeyStage, c.QueryParam("key"))
+	if err != nil || c.Param("id") != "" && k.Draw != c.Param("id") {
+		return on, show.ErrNoKey
+	}
+	on.room = k.Draw
+	if c.Param("id") == "" {
+		if on, err = s.evening(c, k); err != nil {
+			return on, err
+		}
+	}
+	id := on.room
+	if id == "" {
+		if id, err = s.cfg.Event.Show.Store.Newest(c.Request().Context(), s.cfg.Now().Add(eveningBegins)); err != nil || id == "" {
+			return on, err
+		}
+	}
+	on.g, err = s.liveGiveaway(c, id)
+	return on, err
+}
+
+// evening is what a key opens at the evening's address: before its own evening
+// its own show alone, so that the address can be put in place early;
+// [show.ErrNoKey] when that evening is over.
+func (s *Site) evening(c echo.Context, k show.Key) (on stagedShow, err error) {
 	if giveaway.IsRehearsal(k.Draw) {
-		return time.Time{}, show.ErrNoKey
+		return on, show.ErrNoKey
 	}
 	own, err := s.cfg.Host.Store.Giveaway(c.Request().Context(), k.Draw)
 	if err != nil {
-		return time.Time{}, err
+		return on, err
 	}
-	until := own.DrawAt()
+	from, until := eveningOf(own, k)
+	switch at := s.cfg.Now(); {
+	case at.Before(from):
+		return stagedShow{room: k.Draw, until: from}, nil
+	case at.Before(until):
+		return stagedShow{until: until}, nil
+	}
+	return on, show.ErrNoKey
+}
+
+// eveningOf is from when until when a key of a giveaway's stage opens the
+// evening's stage.
+func eveningOf(own giveaway.Giveaway, k show.Key) (from, until time.Time) {
+	at := own.DrawAt()
+	from, until = at.Add(-eveningBegins), at
 	if until.Before(k.Made) {
 		until = k.Made
 	}
-	if until = until.Add(eveningLasts); !s.cfg.Now().Before(until) {
-		return until, show.ErrNoKey
-	}
-	return until, nil
+	return from, until.Add(eveningLasts)
 }
 
 // liveGiveaway reads a giveaway as it is, for whoever holds a key of its show.
@@ -105,10 +130,11 @@ func (s *Site) liveGiveaway(c echo.Context, id string) (giveaway.Giveaway, error
 
 // getStage shows the stage as it stands.
 func (s *Site) getStage(c echo.Context) error {
-	g, _, err := s.staged(c)
+	on, err := s.staged(c)
 	if err != nil {
 		return err
 	}
+	g := on.g
 	p := stagePage{Path: strings.TrimSuffix(c.Request().URL.Path, "/"), Key: c.QueryParam("key"), Now: s.cfg.Now().UTC().Format(time.RFC3339Nano),
 		Mark: giveaway.IsRehearsal(g.ID), Overlay: c.QueryParam("overlay") != "", Tall: c.QueryParam("tall") != ""}
 	if g.ID != "" {
@@ -140,28 +166,29 @@ func (s *Site) stageView(c echo.Context, id string) (liveView, error) {
 }
 
 // getStageLive streams the stage without delay, until its key is revoked, and
-// the evening's until that is over.
+// the evening's until that begins or is over: then it is opened anew.
 func (s *Site) getStageLive(c echo.Context) error {
-	_, until, err := s.staged(c)
+	on, err := s.staged(c)
 	if err != nil {
 		return err
 	}
 	ctx := c.Request().Context()
-	if !until.IsZero() {
-		within, end := context.WithTimeout(ctx, until.Sub(s.cfg.Now()))
+	if !on.until.IsZero() {
+		within, end := context.WithTimeout(ctx, on.until.Sub(s.cfg.Now()))
 		defer end()
 		ctx = within
 	}
-	return s.streamBy(ctx, c, show.KeyStage, c.QueryParam("key"), c.Param("id"), stages)
+	return s.streamBy(ctx, c, show.KeyStage, c.QueryParam("key"), on.room, stages)
 }
 
 // getStageLine serves the numbers of all tickets, which name none, once the
 // stage shows the line.
 func (s *Site) getStageLine(c echo.Context) error {
-	g, _, err := s.staged(c)
+	on, err := s.staged(c)
 	if err != nil {
 		return err
 	}
+	g := on.g
 	st, err := s.cfg.Event.Show.State(c.Request().Context(), g.ID)
 	if err != nil {
 		return err
@@ -186,13 +213,14 @@ func (s *Site) getStageLine(c echo.Context) error {
 // getStageCode is the code that viewers scan: of the giveaway's page, where the
 // whole fingerprint stands, and once what to do now is shown of its check.
 func (s *Site) getStageCode(c echo.Context) error {
-	g, _, err := s.staged(c)
-	if err == nil && g.ID == "" {
+	on, err := s.staged(c)
+	if err == nil && on.g.ID == "" {
 		err = errNoSuchPage
 	}
 	if err != nil {
 		return err
 	}
+	g := on.g
 	to := homeURL(g.ID)
 	if c.QueryParam("to") == "check" {
 		to = checkURL(g.ID)

@@ -106,6 +106,7 @@ func TestEveningStage(t *testing.T) {
 	r := newRig(t).withEvent()
 	r.open("boots")
 	r.open("tent")
+	r.setTime(event.Add(-time.Hour))
 	stage := "/stage?key=" + r.key(show.KeyStage, "boots")
 	r.get(stage).is(t, 200)
 	w := r.watch(strings.Replace(stage, "?", "/live?", 1))
@@ -164,6 +165,50 @@ func TestEveningKeys(t *testing.T) {
 	r.get("/stage?key="+r.key(show.KeyStage, "boots")).is(t, 200) // made now
 }
 
+// Until 12 hours before its own show a key shows that alone at the evening's
+// address, also made today; a show whose event is further away than that takes
+// no evening's stage, whoever moves it. A stream goes over to the evening by
+// itself. Our own rule, no outside source.
+func TestEveningKeysOfAnotherDay(t *testing.T) {
+	r := newRig(t).withEvent()
+	r.open("boots")
+	far := func(x *giveaway.Terms) {
+		var err error
+		x.Event, err = giveaway.MomentAt(event.AddDate(0, 0, 21), "America/New_York")
+		must(t, err)
+	}
+	r.open("tent", far)
+	sh := r.config.Event.Show
+	r.setTime(event.Add(-time.Hour))
+	today, later := "/stage?key="+r.key(show.KeyStage, "boots"), "/stage?key="+r.key(show.KeyStage, "tent")
+	must2(sh.Start(t.Context(), event.Add(-time.Hour), "boots"))(t)
+	r.get(later).has(t, `data-draw="tent"`) // its show has not even begun
+	must2(sh.Start(t.Context(), event.Add(-time.Minute), "tent"))(t)
+	r.get(later).has(t, `data-draw="tent"`)
+	r.get(today).has(t, `data-draw="boots"`)
+	w := r.watch(strings.Replace(today, "?", "/live?", 1))
+	w.next("today's show", func(v show.View) bool { return v.Draw == "boots" })
+	begins := event.AddDate(0, 0, 21).Add(-12 * time.Hour)
+	r.setTime(begins.Add(-time.Second))
+	r.get(later).has(t, `data-draw="tent"`)
+	w = r.watch(strings.Replace(later, "?", "/live?", 1))
+	w.next("its own show", func(v show.View) bool { return v.Draw == "tent" })
+	late := time.After(5 * time.Second)
+	for open := true; open; {
+		select {
+		case _, open = <-w.views:
+		case <-late:
+			t.Fatal("the stream of its own show goes on when the evening begins")
+		}
+	}
+	r.setTime(begins)
+	r.get(later).has(t, `data-draw="tent"`) // now by whichever was moved last
+	r.open("tarp", far)
+	must2(sh.Start(t.Context(), begins, "tarp"))(t)
+	r.get(later).has(t, `data-draw="tarp"`)
+	r.get(today).is(t, 404)
+}
+
 // The line that says that a giveaway is invented comes and goes with the show
 // on the evening's stage, without a new load.
 func TestEveningSample(t *testing.T) {
@@ -172,6 +217,7 @@ func TestEveningSample(t *testing.T) {
 	x := terms(t, "tent")
 	must2(r.host.DraftSample(t.Context(), opens.Add(-time.Hour), x))(t)
 	must2(r.host.Open(t.Context(), opens.Add(-time.Hour), "tent"))(t)
+	r.setTime(event.Add(-time.Hour))
 	stage := "/stage?key=" + r.key(show.KeyStage, "boots")
 	sh := r.config.Event.Show
 	must2(sh.Start(t.Context(), during, "boots"))(t)
