@@ -2,10 +2,13 @@ package show
 
 import (
 	"context"
+	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 
@@ -105,32 +108,39 @@ func turned(list string) []string {
 // lookalikes are figures and signs that stand for letters.
 var lookalikes = strings.NewReplacer("0", "o", "1", "i", "3", "e", "4", "a", "5", "s", "7", "t", "@", "a", "$", "s", "!", "i", "|", "i")
 
-// rude reports whether one of the words is in the name, or in all of it when
-// the gaps are taken out.
+// rudePattern finds the words, each letter as often as in them or more: "kkk" is
+// no beginning of Kai, and "shiit" no way round.
+var rudePattern = regexp.MustCompile("^(" + stretched(rudeStems) + ")|^(" + stretched(rudeWords) + ")s*$")
+
+// stretched writes words as a pattern: "boo" as "b{1,}o{2,}".
+func stretched(words []string) string {
+	var b strings.Builder
+	for i, w := range words {
+		if i > 0 {
+			b.WriteByte('|')
+		}
+		for len(w) > 0 {
+			n := len(w) - len(strings.TrimLeft(w, w[:1]))
+			fmt.Fprintf(&b, "%s{%d,}", w[:1], n)
+			w = w[n:]
+		}
+	}
+	return b.String()
+}
+
+// rude reports whether one of the words is in the name, or in its single letters
+// when the gaps between them are taken out.
 func rude(name string) bool {
 	plain := lookalikes.Replace(strings.ToLower(norm.NFKD.String(name)))
 	words := strings.FieldsFunc(plain, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.Is(unicode.Mn, r) })
 	spelled := ""
 	for i, w := range words {
-		w = once(strings.Map(lettersOnly, w))
-		words[i] = w
-		if len(w) == 1 {
-			spelled += w // letters with gaps between them
+		words[i] = strings.Map(lettersOnly, w)
+		if utf8.RuneCountInString(words[i]) == 1 {
+			spelled += words[i]
 		}
 	}
-	for _, w := range append(words, spelled) {
-		for _, stem := range rudeStems {
-			if strings.HasPrefix(w, once(stem)) {
-				return true
-			}
-		}
-		for _, whole := range rudeWords {
-			if w == once(whole) || w == once(whole)+"s" {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(append(words, spelled), rudePattern.MatchString)
 }
 
 func lettersOnly(r rune) rune {
@@ -138,19 +148,6 @@ func lettersOnly(r rune) rune {
 		return r
 	}
 	return -1
-}
-
-// once writes letters that stand several times in a row once.
-func once(s string) string {
-	var b strings.Builder
-	var last rune
-	for _, r := range s {
-		if r != last {
-			b.WriteRune(r)
-		}
-		last = r
-	}
-	return b.String()
 }
 
 // mixedScripts reports whether one word has Latin letters beside Greek or
