@@ -70,9 +70,9 @@ func (f Facts) placeSentence(n int) string {
 	}
 	t := f.Places[n-1].Ticket
 	if name := f.Names[t]; name != "" {
-		return capital(ordinal(n)) + " is " + name + ", with the ticket that ends in " + ending(t) + "."
+		return capital(ordinal(n)) + " is " + name + ", with the ticket that ends in " + ending(t) + ": it wins."
 	}
-	return capital(ordinal(n)) + " is the ticket that ends in " + ending(t) + "."
+	return capital(ordinal(n)) + " is the ticket that ends in " + ending(t) + ": it wins."
 }
 
 func (f Facts) alternatesSentence() string {
@@ -100,6 +100,9 @@ func (f Facts) Button(st State) string {
 	case Tickets:
 		return "Show the list"
 	case Locked:
+		if f.G.Opening.Beacon == nil {
+			return "Show what decides"
+		}
 		return "Show the public number"
 	case Number:
 		if len(f.G.Opening.Seals) > 1 {
@@ -113,6 +116,22 @@ func (f Facts) Button(st State) string {
 			return "Show the " + ordinal(n)
 		}
 		return "Show what to do now"
+	}
+	return ""
+}
+
+// Heed is what whoever holds the remote has to know before the next press; "" for
+// nothing.
+func (f Facts) Heed(st State) string {
+	switch {
+	case st.Held:
+		return "On hold: the large button does nothing until you let it go on."
+	case st.Step == Number && f.G.State == giveaway.StateFrozen:
+		return "The next press makes the draw. It is made once and can’t be taken back."
+	case (st.Step == Next || st.Step == Alternates) && len(f.Places) > 0:
+		return "That was the last picture. The letter to the winner is on the desk."
+	case st.Step == Next || st.Step == Alternates:
+		return "That was the last picture."
 	}
 	return ""
 }

@@ -56,7 +56,7 @@ func (f Facts) View(st State, now time.Time) View {
 	}
 	switch st.Step {
 	case Locked:
-		v.Print, v.Small = grouped(f.Print.String(), 3, 4), "The list’s fingerprint begins so. It changes whenever a single character of the list does."
+		v.Print, v.Small = grouped(f.Print.String(), 3, 4), "The list’s fingerprint begins so; the code leads to all of it. It changes whenever a single character of the list does."
 	case Number:
 		if f.waiting(now) {
 			v.At = f.G.DrawAt().UTC().Format(time.RFC3339)
@@ -69,6 +69,8 @@ func (f Facts) View(st State, now time.Time) View {
 			v.Label, v.Ticket, v.Name = capital(ordinal(st.Place)), p.Ticket.Grouped(), f.Names[p.Ticket]
 			v.Share = share(p.Score)
 		}
+	case Next:
+		v.Small = "The code leads to the check: anybody can do the whole draw again."
 	case Alternates:
 		for i, p := range f.Next[:min(maxNext, len(f.Next))] {
 			v.Next = append(v.Next, Row{fmt.Sprintf("Next in line, number %d", i+1), p.Ticket.Grouped()})

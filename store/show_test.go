@@ -196,8 +196,8 @@ func TestShow(t *testing.T) {
 			"number 0":     "At 5:40:00 pm New York time a public number appeared, made by a network that nobody here runs.",
 			"opened 0":     "The secret number that was locked in advance is opened: the draw is made.",
 			"line 0":       "Every ticket has its own number now. The smallest comes first.",
-			"first 1":      "First is Robin of the hills, with the ticket that ends in " + end(1) + ".",
-			"first 2":      "Second is the ticket that ends in " + end(2) + ".",
+			"first 1":      "First is Robin of the hills, with the ticket that ends in " + end(1) + ": it wins.",
+			"first 2":      "Second is the ticket that ends in " + end(2) + ": it wins.",
 			"next 0":       "Is it your ticket? Open the page that came with it: it says what to do now.",
 			"alternates 0": "If the prize can’t be given, it goes to the tickets that end in " + end(3) + ", then " + end(4) + ".",
 		}

@@ -47,6 +47,7 @@ type liveView struct {
 	show.View
 	Button string          `json:"button,omitempty"`
 	Coming string          `json:"coming,omitempty"`
+	Heed   string          `json:"heed,omitempty"`
 	Words  []show.Greeting `json:"words,omitempty"`
 }
 
@@ -60,7 +61,7 @@ func (h *hub) view(ctx context.Context, st show.State, stage bool, number string
 	facts.Number = number
 	v := liveView{View: facts.View(st, now)}
 	if stage {
-		v.Button, v.Coming, v.Words = facts.Button(st), facts.Coming(st, now), facts.Greetings(st, h.event.WordsKey)
+		v.Button, v.Coming, v.Heed, v.Words = facts.Button(st), facts.Coming(st, now), facts.Heed(st), facts.Greetings(st, h.event.WordsKey)
 	}
 	return v, nil
 }
@@ -70,7 +71,7 @@ func (h *hub) view(ctx context.Context, st show.State, stage bool, number string
 func (h *hub) sendAll(r *room, v liveView, to ...audience) error {
 	for _, who := range to {
 		if who != remotes {
-			v.Button, v.Coming, v.Words = "", "", nil
+			v.Button, v.Coming, v.Heed, v.Words = "", "", "", nil
 		}
 		data, err := json.Marshal(v)
 		if err != nil {

@@ -67,11 +67,11 @@ func (s *Site) showRemote(c echo.Context, status int, g giveaway.Giveaway, probl
 		return err
 	}
 	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret")),
-		Where: "On the stage now", Mark: giveaway.IsRehearsal(g.ID), Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Make the stage dark"},
+		Where: "On the stage now", Mark: giveaway.IsRehearsal(g.ID), Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Go dark"},
 		Clock: s.cfg.Now().UTC().Format(time.RFC3339Nano)}
 	p.Home, p.Right = "", Stamp{}
 	if v.Dark {
-		p.Where, p.Dark = p.Where+" (dark)", pressWords{"light", "Light the stage"}
+		p.Where, p.Dark = p.Where+" (dark)", pressWords{"light", "Light up"}
 	}
 	if v.Held {
 		p.Where, p.Hold = p.Where+" (on hold)", pressWords{"go", "Let it go on"}

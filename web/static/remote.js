@@ -22,7 +22,7 @@ function show(view) {
   fresh(view);
   root.dataset.version = view.version;
   for (const input of root.querySelectorAll('input[name="version"]')) input.value = view.version;
-  for (const name of ["sentence", "ticket", "coming"]) part(name).textContent = view[name] ?? "";
+  for (const name of ["sentence", "ticket", "print", "number", "coming", "heed"]) part(name).textContent = view[name] ?? "";
   part("where").textContent = "On the stage now" + (view.dark ? " (dark)" : "") + (view.held ? " (on hold)" : "");
   part("next").hidden = !view.coming;
   part("wait").dataset.at = view.at ?? "";
@@ -33,14 +33,14 @@ function show(view) {
   part("back").form.hidden = view.step === "soon";
   part("alternates").form.hidden = view.step !== "next";
   swap("hold", view.held, "go", "hold", "Let it go on", "Hold");
-  swap("dark", view.dark, "light", "dark", "Light the stage", "Make the stage dark");
+  swap("dark", view.dark, "light", "dark", "Light up", "Go dark");
   wait();
 }
 
 function words(row) {
   const li = document.createElement("li"), b = document.createElement("b");
   b.textContent = row.words;
-  li.append(`${row.label} says in the chat: `, b);
+  li.append(`${row.label}: whoever writes `, b, " in the chat has the ticket. Don’t read these two words aloud.");
   return li;
 }
 
@@ -58,6 +58,7 @@ async function press(form) {
     const answer = await fetch(form.action, {
       method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)), signal: AbortSignal.timeout(30000),
     });
+    if (answer.status === 404) { closed(); return; }
     const view = await answer.json();
     if (view.sentence) show(view);
     part("problem").textContent = view.problem ?? (view.sentence ? "" : "That did not work. Press again.");
@@ -86,13 +87,29 @@ document.addEventListener("keydown", (event) => {
 
 const wait = () => countdown(part("wait"), ahead);
 
+// closed says that this address opens nothing any more.
+function closed() {
+  part("forward").form.hidden = true;
+  root.querySelector(".also").hidden = true;
+  part("link").textContent = part("heed").textContent = "";
+  part("problem").textContent = "This remote was closed on the desk. Open the new one from there: “Stage and remote”.";
+}
+
+// again opens the stream anew, unless it is closed for good.
+async function again() {
+  try {
+    if ((await fetch(path)).status === 404) { closed(); return; }
+  } catch { /* no network just now */ }
+  listen();
+}
+
 function listen() {
   const stream = new EventSource(`${path}/live`);
   stream.addEventListener("open", () => { part("link").textContent = ""; });
   stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
   stream.addEventListener("error", () => {
     part("link").textContent = "No connection to the server just now. The stage keeps its picture.";
-    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+    if (stream.readyState === EventSource.CLOSED) setTimeout(again, 2000);
   });
 }
 

@@ -92,13 +92,22 @@ function show(view) {
 
 const wait = () => countdown(part("wait"), ahead);
 
+// again opens the stream anew, unless the page's key opens nothing any more: then
+// nothing of an ended show stays in the picture.
+async function again() {
+  try {
+    if ((await fetch(location.href)).status === 404) { body.classList.add("dark"); return; }
+  } catch { /* no network just now */ }
+  listen();
+}
+
 // listen opens the stream. A browser gives up on an answer that is no stream,
 // such as a proxy's own page: then it is opened anew.
 function listen() {
   const stream = new EventSource(address("live"));
   stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
   stream.addEventListener("error", () => {
-    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+    if (stream.readyState === EventSource.CLOSED) setTimeout(again, 2000);
   });
 }
 
