@@ -107,6 +107,9 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
+	if d.cfg.Event != nil {
+		p.sayEvening(at)
+	}
 	if g.State == giveaway.StateFrozen {
 		live, err := d.underway(c, g.ID)
 		if err != nil {

@@ -43,7 +43,7 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 		}
 	} else {
 		p.Kept = keptAsk(p.G)
-		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled {
+		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled && p.Next.Path != p.path("show") {
 			p.More = append(p.More, step{"Get ready for the show", p.path("show")})
 		}
 		p.More = append(p.More, step{"What to put under the video", p.path("spread")}, step{"Recovery sheet", p.path("sheet")})

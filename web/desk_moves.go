@@ -30,6 +30,7 @@ type movePage struct {
 	Value   valueWords
 	Seen    string // the draft that is shown; see [seen]
 	Seconds []secondRow
+	Show    bool // there is a stage to draw on
 }
 
 // A fact is a line of the terms in words.
@@ -81,6 +82,7 @@ func (d *desk) showDraw(c echo.Context, status int, g giveaway.Giveaway, problem
 	p := movePage{
 		Frame: d.frame(g, "The draw", at), G: g, Know: deskKnow(g), Ready: !at.Before(until), Problem: problem,
 		Head: "It is time to draw.", Lead: "One press makes the draw. It can be made once only, and it stands.",
+		Show: d.cfg.Event != nil,
 	}
 	p.Value = v.of(g)
 	report, err := d.check(c.Request().Context(), g)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -89,20 +90,17 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 		p.Head, p.Lead, p.Next = "The draw is made.", "The stage and the remote go on until you close them. The texts to post stand below.", step{"Go to the day-book", "/desk/g/" + p.G.ID}
 		return nil
 	}
-	var wrong int64
-	var first step // that puts something right
-	for _, l := range p.Lines {
-		if l.Good {
-			continue
-		}
-		if wrong++; first.Path == "" {
-			first = l.Do
-		}
-	}
+	wrong, later, first := countLines(p.Lines)
 	p.When = stamp("The draw can be made from", p.G.DrawAt(), zone)
+	if !now(c).Before(p.G.DrawAt()) {
+		p.When = stamp("It is time: the draw can be made since", p.G.DrawAt(), zone)
+	}
 	p.Head, p.Lead = "Everything is ready for the show.", "Open the stage in the picture, take the remote, and begin when you like."
-	if wrong > 0 {
-		p.Head, p.Lead = capitalized(many(wrong, "thing needs", "things need"))+" a look before the show.", "Each line that is not ready says what to do. Most can wait until half an hour before."
+	switch {
+	case wrong > 0:
+		p.Head, p.Lead = capitalized(many(wrong, "thing needs", "things need"))+" a look now.", "Each line that is not ready says what to do."
+	case later > 0:
+		p.Head, p.Lead = "Nothing is missing that could be there by now.", "Lines with “Not yet” say when their time comes."
 	}
 	remote, err := d.keyLink(c, p.G.ID, show.KeyRemote)
 	switch p.Next = (step{"Open the remote", remote}); {
@@ -112,4 +110,35 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 		p.Next = first
 	}
 	return err
+}
+
+// showNear is how long before the draw the day-book leads to the show. Our own
+// choice.
+const showNear = 6 * time.Hour
+
+// sayEvening leads to the show where one is near: whoever draws without a stage
+// has to choose that.
+func (p *dayPage) sayEvening(at time.Time) {
+	if p.G.State != giveaway.StateFrozen || at.Before(p.G.DrawAt().Add(-showNear)) {
+		return
+	}
+	p.More = append([]step{p.Next}, p.More...)
+	p.Next = step{"Go to the show", p.path("show")}
+}
+
+// countLines counts what is wrong and what can wait, and finds the first page
+// on which something wrong is put right.
+func countLines(lines []readyLine) (wrong, later int64, first step) {
+	for _, l := range lines {
+		switch {
+		case l.Good:
+		case l.Later:
+			later++
+		default:
+			if wrong++; first.Path == "" {
+				first = l.Do
+			}
+		}
+	}
+	return wrong, later, first
 }

@@ -13,14 +13,38 @@ import (
 )
 
 // A readyLine is one thing that the show needs: whether it is so, in words, and
-// what to do where it is not.
+// what to do where it is not. What is neither Good nor Later is wrong now and
+// can be put right now: that alone is red.
 type readyLine struct {
-	Good bool
-	Name string
-	Text string
-	Do   step   // leads to where it is put right; zero: there is no such page
-	Tick string // the creator says that it is so; "" : the program knows by itself
-	Say  string // of the button that ticks
+	Good  bool
+	Later bool // it is not so yet, and need not be
+	Name  string
+	Text  string
+	Do    step   // leads to where it is put right; zero: there is no such page
+	Tick  string // the creator says that it is so; "" : the program knows by itself
+	Say   string // of the button that ticks
+}
+
+// Word says how the thing stands.
+func (l readyLine) Word() string {
+	switch {
+	case l.Good:
+		return "Ready."
+	case l.Later:
+		return "Not yet."
+	}
+	return "Not ready."
+}
+
+// Class is the word's style.
+func (l readyLine) Class() string {
+	switch {
+	case l.Good:
+		return "ready"
+	case l.Later:
+		return "later"
+	}
+	return "red"
 }
 
 // The things that only the creator can know are noted in the giveaway's log,
@@ -28,10 +52,11 @@ type readyLine struct {
 const (
 	tickPosted = "You said that the list’s fingerprint is posted under the video."
 	tickCopied = "You said that a copy of the data was made after the lock."
+	tickAtOnce = "You said that viewers’ pages may follow the stage at once."
 )
 
 // ticks are those by the word that the form sends.
-var ticks = map[string]string{"posted": tickPosted, "copied": tickCopied}
+var ticks = map[string]string{"posted": tickPosted, "copied": tickCopied, "at-once": tickAtOnce}
 
 // readyLines look at everything that the show needs.
 func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, error) {
@@ -51,12 +76,17 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 	}
 	number, clock := d.networkLines(ctx, g, d.cfg.Now().UTC())
 	lines = append(lines, number, clock, d.databaseLine(ctx))
-	keys, err := d.keyLines(ctx, g.ID, now(c))
+	keys, err := d.keyLines(ctx, g, now(c))
 	if err != nil {
 		return nil, err
 	}
 	lines = append(lines, keys...)
-	names, err := d.namesLine(ctx, g.ID)
+	delay, err := d.delayLine(ctx, g, now(c), ticked(tickAtOnce))
+	if err != nil {
+		return nil, err
+	}
+	lines = append(lines, delay)
+	names, err := d.namesLine(ctx, g, now(c))
 	if err != nil {
 		return nil, err
 	}
@@ -70,9 +100,9 @@ func (d *desk) lockLine(g giveaway.Giveaway, at time.Time) readyLine {
 	case g.State == giveaway.StateFrozen:
 		l.Good, l.Text, l.Do = true, "It was locked on "+stamp("", g.Frozen, g.Terms.Event.Zone).Words+".", step{"Show its fingerprint", l.Do.Path}
 	case g.State == giveaway.StateFreezing:
-		l.Text, l.Do = "It is being locked. Look again in a moment.", step{}
+		l.Later, l.Text, l.Do = true, "It is being locked. Look again in a moment.", step{}
 	case at.Before(g.Opening.Closes):
-		l.Text, l.Do = "It can be locked when entries have closed, on "+stamp("", g.Opening.Closes, g.Terms.Event.Zone).Words+".", step{}
+		l.Later, l.Text, l.Do = true, "It can be locked when entries have closed, on "+stamp("", g.Opening.Closes, g.Terms.Event.Zone).Words+".", step{}
 	case !at.Before(g.Opening.Event):
 		l.Text, l.Do = "It was not locked before the draw, so there is no draw at that time. Move the draw to a later time.", step{"Move the draw", "/desk/g/" + g.ID + "/later"}
 	default:
@@ -83,14 +113,14 @@ func (d *desk) lockLine(g giveaway.Giveaway, at time.Time) readyLine {
 
 // postedLine is about the fingerprint under the video.
 func postedLine(g giveaway.Giveaway, ticked bool) readyLine {
-	l := readyLine{Name: "Under the video", Do: step{"The text with it", "/desk/g/" + g.ID + "/spread"}}
+	l := readyLine{Name: "Under the video", Do: step{"The text for under the video", "/desk/g/" + g.ID + "/spread"}}
 	switch {
 	case ticked:
-		l.Good, l.Text = true, "You said that the list’s fingerprint is posted."
+		l.Good, l.Text = true, "You said that the list’s fingerprint is posted. The program can’t look there."
 	case g.State == giveaway.StateFrozen:
 		l.Text, l.Tick, l.Say = "Post the list’s fingerprint before the draw: it shows that nobody touched the list later.", "posted", "It is posted"
 	default:
-		l.Text, l.Do = "The list’s fingerprint can be posted once the list is locked.", step{}
+		l.Later, l.Text, l.Do = true, "The list’s fingerprint can be posted once the list is locked.", step{}
 	}
 	return l
 }
@@ -104,7 +134,7 @@ func secondLine(g giveaway.Giveaway, s secondRow) readyLine {
 	case s.Link != "":
 		l.Text, l.Do = "It has not come yet. Remind "+s.Who+"; the address is "+s.Link+". The draw holds without it, and everything will say so.", step{}
 	default:
-		l.Text = "It can be handed in once the list is locked."
+		l.Later, l.Text = true, "It can be handed in once the list is locked."
 	}
 	return l
 }
@@ -113,21 +143,28 @@ func secondLine(g giveaway.Giveaway, s secondRow) readyLine {
 // of at least every heartbeat.
 const connected = 2*heartbeat + 5*time.Second
 
+// screensDue is how long before the draw stage and remote should be there. Our
+// own choice.
+const screensDue = 2 * time.Hour
+
 // keyLines are about stage and remote.
-func (d *desk) keyLines(ctx context.Context, id string, at time.Time) ([]readyLine, error) {
-	keys, err := d.cfg.Event.Keys.KeysOf(ctx, id)
+func (d *desk) keyLines(ctx context.Context, g giveaway.Giveaway, at time.Time) ([]readyLine, error) {
+	keys, err := d.cfg.Event.Keys.KeysOf(ctx, g.ID)
 	if err != nil {
 		return nil, err
 	}
-	pair := step{"Stage and remote", "/desk/g/" + id + "/show/pair"}
+	pair, due := step{"Stage and remote", "/desk/g/" + g.ID + "/show/pair"}, g.DrawAt().Add(-screensDue)
 	var lines []readyLine
 	for _, kind := range []struct{ key, name, open string }{
 		{show.KeyStage, "The stage", "Open it in the window or the streaming program that sends the picture."},
 		{show.KeyRemote, "The remote", "Open it on the phone or the computer that you press with."},
 	} {
-		l := readyLine{Name: kind.name, Text: "It has no address yet.", Do: pair}
+		l := readyLine{Name: kind.name, Later: at.Before(due), Text: "It has no address yet.", Do: pair}
 		if i := slices.IndexFunc(keys, func(k show.Key) bool { return k.Kind == kind.key }); i >= 0 {
 			l.Text = "No screen shows it now. " + kind.open
+			if l.Later {
+				l.Text = "No screen shows it now, which can wait until " + stamp("", due, g.Terms.Event.Zone).Words + ". " + kind.open
+			}
 			if seen := keys[i].Seen; !seen.IsZero() && at.Sub(seen) < connected {
 				l.Good, l.Text = true, "A screen shows it."
 			}
@@ -135,6 +172,24 @@ func (d *desk) keyLines(ctx context.Context, id string, at time.Time) ([]readyLi
 		lines = append(lines, l)
 	}
 	return lines, nil
+}
+
+// delayLine is about how late viewers' pages follow the stage.
+func (d *desk) delayLine(ctx context.Context, g giveaway.Giveaway, at time.Time, ticked bool) (readyLine, error) {
+	l := readyLine{Name: "Viewers’ pages", Do: step{"Set by how many seconds", "/desk/g/" + g.ID + "/show/pair"}}
+	st, err := d.cfg.Event.Show.State(ctx, g.ID)
+	switch {
+	case st.Delay > 0:
+		l.Good, l.Text = true, "They follow the stage by "+many(int64(st.Delay), "second", "seconds")+"."
+	case ticked:
+		l.Good, l.Text = true, "They follow the stage at once; you said that they may."
+	default:
+		l.Text = "They follow the stage at once. A stream is seconds late: whoever has such a page open then knows the result before the stream shows it."
+		if l.Later = g.State != giveaway.StateFrozen || at.Before(g.DrawAt().Add(-screensDue)); !l.Later {
+			l.Tick, l.Say = "at-once", "They may follow at once"
+		}
+	}
+	return l, err
 }
 
 // diskLow is how much room there should be where the data lies. A choice of
@@ -167,11 +222,11 @@ func copyLine(g giveaway.Giveaway, ticked bool) readyLine {
 	l := readyLine{Name: "A copy of the data"}
 	switch {
 	case ticked:
-		l.Good, l.Text = true, "You said that one was made after the lock."
+		l.Good, l.Text = true, "You said that one was made after the lock. The program can’t see it: this line goes by your word alone."
 	case g.State == giveaway.StateFrozen:
-		l.Text, l.Tick, l.Say = "Make one now, so that a broken disk can’t end the draw. Where the data lies and how to copy it stands in deploy/backup.md, which came with the program.", "copied", "It is made"
+		l.Text, l.Tick, l.Say = "Make one now, so that a broken disk can’t end the draw. Where the data lies and how to copy it stands in deploy/backup.md, which came with the program. The program can’t see copies: this line goes by your word alone.", "copied", "It is made"
 	default:
-		l.Text = "Make one after the lock. How stands in deploy/backup.md, which came with the program."
+		l.Later, l.Text = true, "Make one after the lock. How stands in deploy/backup.md, which came with the program."
 	}
 	return l
 }

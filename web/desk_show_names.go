@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"strings"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -183,20 +184,26 @@ func decided(s show.Saying) (show.Saying, string, error) {
 }
 
 // namesLine is the line of the page before the show.
-func (d *desk) namesLine(ctx context.Context, id string) (readyLine, error) {
-	l := readyLine{Name: "Names to be said", Do: step{"Look at the names", "/desk/g/" + id + "/show/names"}}
+func (d *desk) namesLine(ctx context.Context, g giveaway.Giveaway, at time.Time) (readyLine, error) {
+	l := readyLine{Name: "Names to be said", Do: step{"Look at the names", "/desk/g/" + g.ID + "/show/names"}}
 	if d.cfg.Event.Names == nil {
 		l.Good, l.Text, l.Do = true, "None are said: the stage shows tickets alone.", step{}
 		return l, nil
 	}
-	n, err := d.cfg.Event.Names.CountNames(ctx, id)
+	n, err := d.cfg.Event.Names.CountNames(ctx, g.ID)
+	entering := at.Before(g.Opening.Closes)
 	switch {
+	case n.All == 0 && entering:
+		l.Later, l.Text, l.Do = true, "Nobody has given one so far. Without any, the stage shows tickets alone.", step{}
 	case n.All == 0:
 		l.Good, l.Text, l.Do = true, "Nobody has given one: the stage shows tickets alone.", step{}
 	case n.Unseen == 0:
 		l.Good, l.Text = true, "You have seen "+many(n.All, "name", "names")+"."
 	default:
 		l.Text = capitalized(many(n.Unseen, "name was", "names were")) + " not seen yet, of " + number(n.All) + ". What was not seen is not said: the stage then shows the ticket alone."
+		if l.Later = entering; entering {
+			l.Text += " More may come until entries close."
+		}
 	}
 	return l, err
 }

@@ -2,8 +2,8 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -51,52 +51,66 @@ func (d *desk) showPair(c echo.Context, status int, g giveaway.Giveaway, problem
 	}
 	p := pairPage{Frame: d.frame(g, "Stage and remote", now(c)), G: g, State: st, Begun: st.Version > 0, Problem: problem,
 		Head: "The show needs two addresses.", Lead: "The stage goes into the picture, the remote onto your phone or to a friend. Make them, and keep both to yourself: whoever has the remote can move the stage."}
-	if p.Stages, err = d.stageLinks(c, g.ID); err != nil {
+	if p.Stages, err = d.stageLinks(c, g); err != nil {
 		return err
 	}
 	if p.Remote, err = d.keyLink(c, g.ID, show.KeyRemote); err != nil {
 		return err
 	}
 	if p.Stages != nil && p.Remote != "" {
-		p.Head, p.Lead = "Stage and remote have their addresses.", "The stage goes into the picture. The remote moves it and can do nothing else, and it does not run out."
+		p.Head, p.Lead = "Stage and remote have their addresses.", "The stage goes into the picture. The remote moves it and can do nothing else. Both work until you make new ones."
 	}
 	return d.render(c, status, "desk_show_pair", p)
 }
 
 // stageLinks are the stage's forms, none where no key stands.
-func (d *desk) stageLinks(c echo.Context, id string) ([]address, error) {
-	link, err := d.keyLink(c, id, show.KeyStage)
-	if err != nil || link == "" {
+func (d *desk) stageLinks(c echo.Context, g giveaway.Giveaway) ([]address, error) {
+	key, err := d.newestKey(c, g.ID, show.KeyStage)
+	if err != nil || key.Secret == "" {
 		return nil, err
 	}
-	_, key, _ := strings.Cut(link, "?key=")
+	link := d.link(stageURL(g.ID, key.Secret))
 	all := []address{
 		{"full", "A full page", "1920 by 1080, or 1280 by 720", link},
 		{"overlay", "Laid over your picture", "for a browser source in your streaming program; its background is clear", link + "&overlay=1"},
 		{"tall", "Upright", "1080 by 1920", link + "&tall=1"},
 		{"both", "Upright, laid over", "1080 by 1920, clear background", link + "&overlay=1&tall=1"},
-		{"evening", "Several giveaways in one evening", "a full page that goes along with whichever show was moved last", d.link(eveningURL(key))},
+		{"evening", "Several giveaways in one evening", eveningWords(g, key), d.link(eveningURL(key.Secret))},
 	}
-	if giveaway.IsRehearsal(id) {
+	if giveaway.IsRehearsal(g.ID) {
 		return all[:len(all)-1], nil // the evening's stage leaves rehearsals out
 	}
 	return all, nil
 }
 
+// eveningWords say what the evening's stage shows, and from when until when.
+func eveningWords(g giveaway.Giveaway, k show.Key) string {
+	zone := g.Terms.Event.Zone
+	from, until := eveningOf(g, k)
+	return "a full page that goes along with whichever show was moved last, from " + stamp("", from, zone).Words +
+		" until " + stamp("", until, zone).Words + "; before that it shows this giveaway alone, after that nothing"
+}
+
+// newestKey is the newest key of a kind, without Secret if none stands.
+func (d *desk) newestKey(c echo.Context, id, kind string) (show.Key, error) {
+	keys, err := d.cfg.Event.Keys.KeysOf(c.Request().Context(), id)
+	if i := slices.IndexFunc(keys, func(k show.Key) bool { return k.Kind == kind }); i >= 0 {
+		return keys[i], nil
+	}
+	return show.Key{}, err
+}
+
 // keyLink is the full address that the newest key of a kind opens, "" if none
 // stands.
 func (d *desk) keyLink(c echo.Context, id, kind string) (string, error) {
-	keys, err := d.cfg.Event.Keys.KeysOf(c.Request().Context(), id)
-	for _, k := range keys {
-		switch {
-		case k.Kind != kind:
-		case kind == show.KeyStage:
-			return d.link(stageURL(id, k.Secret)), nil
-		default:
-			return d.link(remoteURL(k.Secret)), nil
-		}
+	k, err := d.newestKey(c, id, kind)
+	switch {
+	case err != nil || k.Secret == "":
+		return "", err
+	case kind == show.KeyStage:
+		return d.link(stageURL(id, k.Secret)), nil
 	}
-	return "", err
+	return d.link(remoteURL(k.Secret)), nil
 }
 
 // pairKinds are the keys that a press makes anew.

@@ -35,7 +35,11 @@ func (d *desk) getRehearse(c echo.Context) error {
 		return d.render(c, http.StatusOK, "desk_show_rehearse", p)
 	}
 	p.Head, p.Lead = "The rehearsal is ready.", "Open the stage, take the remote, and go through it to the end. Nothing in it counts."
-	if p.Stages, err = d.stageLinks(c, p.On); err != nil {
+	practice, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), p.On)
+	if err != nil {
+		return err
+	}
+	if p.Stages, err = d.stageLinks(c, practice); err != nil {
 		return err
 	}
 	if p.Remote, err = d.keyLink(c, p.On, show.KeyRemote); err != nil {

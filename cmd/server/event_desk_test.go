@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -30,6 +31,7 @@ func TestDeskDrawsWhileTheStageShows(t *testing.T) {
 		}
 	}
 	s.shows("/desk/g/boots", "it is time to draw")
+	s.shows("/desk/g/boots/draw", "For an audience, don’t press here: go to the show")
 	for range 3 { // tickets, locked, number
 		forward()
 	}
@@ -45,4 +47,30 @@ func TestDeskDrawsWhileTheStageShows(t *testing.T) {
 	record("a second before the delay is over", 404)
 	s.clock.set(event.Add(30 * time.Second))
 	record("after the delay", 200)
+}
+
+// On the evening the day-book's one filled button leads to the show, from six
+// hours before the draw, so that nobody draws off the stage by mistake; the draw
+// without a stage stays one of the links. Our own rule, no outside source.
+func TestDayBookLeadsToTheShow(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots", "2026-08-22T17:40", "2026-08-23T17:40")
+	enterSome(t, s, 2)
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	next := func(when, want string) {
+		t.Helper()
+		if got := filled(s.get("/desk/g/boots").body); !slices.Equal(got, []string{want}) {
+			t.Errorf("%s the filled buttons are %q, want %q", when, got, want)
+		}
+	}
+	late := event.AddDate(0, 0, 1)
+	s.clock.set(late.Add(-6*time.Hour - time.Second))
+	next("more than six hours before", "Show the list’s fingerprint")
+	for when, at := range map[string]time.Time{"six hours before": late.Add(-6 * time.Hour), "a minute before": late.Add(-time.Minute), "when its time has come": late.Add(time.Minute)} {
+		s.clock.set(at)
+		next(when, "Go to the show")
+		s.shows("/desk/g/boots", "Go to the draw", "Show the list’s fingerprint")
+	}
 }

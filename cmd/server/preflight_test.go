@@ -39,9 +39,9 @@ func TestBeforeTheShow(t *testing.T) {
 		s.claim()
 		s.bring("boots", `"winners": 1`, `"winners": 1, "lock_minutes": 10`)
 		const page = "/desk/g/boots/show"
-		s.shows(page, "The list Not ready. It can be locked when entries have closed, on Saturday 22 August 2026, 4:00 pm New York time.",
-			"The public number Not ready. Nobody of the network answers.", "The stage Not ready. It has no address yet.", "Make stage and remote",
-			"A copy of the data Not ready.", "MB are free where the data lies.", "The draw is live: Saturday 22 August 2026, 5:40 pm New York time.")
+		s.shows(page, "The list Not yet. It can be locked when entries have closed, on Saturday 22 August 2026, 4:00 pm New York time.",
+			"The public number Not ready. Nobody of the network answers.", "The stage Not yet. It has no address yet.", "Make stage and remote",
+			"A copy of the data Not yet.", "MB are free where the data lies.", "The draw is live: Saturday 22 August 2026, 5:40 pm New York time.")
 		if text := s.shows(page); strings.Contains(text, "It is posted") || strings.Contains(text, "It is made") {
 			t.Errorf("something can be ticked before the lock: %s", text)
 		}
@@ -66,7 +66,7 @@ func TestBeforeTheShow(t *testing.T) {
 		if n := strings.Count(s.shows("/desk/g/boots"), "You said that the list’s fingerprint is posted under the video."); n != 1 {
 			t.Errorf("the day-book has it %d times, want once", n)
 		}
-		s.clock.set(event.Add(-10 * time.Second))
+		s.clock.set(event.Add(-6 * time.Second))
 		s.shows(page, "This clock Not ready. It is behind")
 		s.clock.set(event.Add(6 * time.Second))
 		s.shows(page, "The public number Ready. The network answers; its number of a moment ago was right.", "This clock Ready. It agrees")
@@ -103,7 +103,7 @@ func TestPairing(t *testing.T) {
 				t.Errorf("GET %s: status %d: %s", path, a.status, textOf(a.body))
 			}
 		}
-		s.shows(page, "The stage Not ready. No screen shows it now.")
+		s.shows(page, "The stage Not yet. No screen shows it now, which can wait until Saturday 22 August 2026, 3:40 pm New York time.")
 		s.goes(page+"/pair", page+"/delay", "delay", "20")
 		for _, bad := range []string{"", "-1", "121", "x"} {
 			if a := s.press(page+"/delay", "delay", bad); a.status != 422 {
@@ -141,7 +141,7 @@ func TestNamesToBeSaid(t *testing.T) {
 		mine := s.post1("robin@example.com", "name", "Robin L.")
 		other := s.post1("kim@example.com", "name", "5h1t")
 		s.post1("sasha@example.com")
-		s.shows("/desk/g/boots/show", "Names to be said Not ready. 2 names were not seen yet, of 2.")
+		s.shows("/desk/g/boots/show", "Names to be said Not yet. 2 names were not seen yet, of 2.")
 		s.shows(page, "2 names were not seen yet.", "Robin L.", "Look twice: has a word that may hurt somebody.")
 		rows := namesOn(s.get(page).body)
 		if len(rows) != 2 || rows["Robin L."].say != "name" || rows["5h1t"].say != "ticket" {
