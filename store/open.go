@@ -39,6 +39,7 @@ type DB struct {
 	intake      *intake
 	sweeper     *sweeper
 	url         string // of PostgreSQL; "" for SQLite
+	file        string // of SQLite; "" for PostgreSQL
 	told        told
 	inserts     map[int]*sql.Stmt // by number of rows; not changed after Open
 
@@ -121,7 +122,7 @@ func connectSQLite(c Config) (*DB, error) {
 	}
 	read.SetMaxOpenConns(readers)
 	read.SetMaxIdleConns(readers)
-	return &DB{read: read, write: write, dialect: sqlite3, vault: c.Vault}, nil
+	return &DB{read: read, write: write, dialect: sqlite3, vault: c.Vault, file: path}, nil
 }
 
 // busyTimeout is how long a connection of SQLite waits for another process on

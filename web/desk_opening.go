@@ -20,6 +20,8 @@ func (d *desk) openingRoutes(in *echo.Group) {
 	in.POST("/g/:id/sheet", d.postSheet, limited(d.posts), small)
 	in.GET("/g/:id/sheet.txt", d.getSheetText)
 	in.POST("/g/:id/kept", d.postKept, small)
+	in.GET("/g/:id/copy", d.getCopy)
+	in.POST("/g/:id/copy", d.postCopy, limited(d.posts), small)
 	in.GET("/g/:id/later", d.getLater)
 	in.POST("/g/:id/later", d.postLater, body(maxTermsBody, typeForm))
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"io"
 	"sync"
 
 	"github.com/alexedwards/scs/v2"
@@ -30,6 +31,9 @@ type Desk struct {
 	// until they are in. Nil: no entry comes but by the form.
 	Door    Door
 	Uploads Uploads
+	// Copy makes a copy of the whole database, which its reader closes. Nil: the
+	// database has tools of its own for that.
+	Copy func(ctx context.Context) (io.ReadSeekCloser, error)
 	// Forms keeps the forms of giveaways in the making.
 	Forms FormStore
 	// Sample loads the invented giveaways; sample.ErrReal where there is a

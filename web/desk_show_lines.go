@@ -90,7 +90,7 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 	if err != nil {
 		return nil, err
 	}
-	return append(lines, names, d.diskLine(), copyLine(g, ticked(tickCopied))), nil
+	return append(lines, names, d.diskLine(), copyLine(g, ticked(tookCopy), ticked(tickCopied))), nil
 }
 
 // lockLine is about the list of tickets.
@@ -218,15 +218,17 @@ func (d *desk) diskLine() readyLine {
 func megabytes(bytes uint64) string { return number(int64(bytes/1e6)) + " MB" }
 
 // copyLine is about a backup.
-func copyLine(g giveaway.Giveaway, ticked bool) readyLine {
-	l := readyLine{Name: "A copy of the data"}
+func copyLine(g giveaway.Giveaway, took, ticked bool) readyLine {
+	l := readyLine{Name: "A copy of the data", Do: step{"Save a copy", "/desk/g/" + g.ID + "/copy"}}
 	switch {
+	case took:
+		l.Good, l.Text = true, "The desk gave one out after the lock. Look whether the file has arrived."
 	case ticked:
 		l.Good, l.Text = true, "You said that one was made after the lock. The program can’t see it: this line goes by your word alone."
 	case g.State == giveaway.StateFrozen:
-		l.Text, l.Tick, l.Say = "Make one now, so that a broken disk can’t end the draw. Where the data lies and how to copy it stands in deploy/backup.md, which came with the program. The program can’t see copies: this line goes by your word alone.", "copied", "It is made"
+		l.Text, l.Tick, l.Say = "Save one now, so that a broken disk can’t end the draw.", "copied", "It is made in another way"
 	default:
-		l.Later, l.Text = true, "Make one after the lock. How stands in deploy/backup.md, which came with the program."
+		l.Later, l.Text = true, "Save one after the lock."
 	}
 	return l
 }

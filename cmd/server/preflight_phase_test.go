@@ -79,7 +79,7 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 	s.goes("/desk/g/boots", "/desk/g/boots/lock")
 	phase("locked", "The list", "ready", "Under the video", "red", "A copy of the data", "red", "Viewers’ pages", "red",
 		"The number of Maya of Quiet Ridge", "red", "The number of Larkspur Trail Supply", "red")
-	s.shows(page, "this line goes by your word alone", "It is made")
+	s.shows(page, "Save one now, so that a broken disk can’t end the draw.", "It is made in another way", "Save a copy")
 	s.goes(page, page+"/tick", "tick", "posted")
 	s.goes(page, page+"/tick", "tick", "copied")
 	s.goes(page, page+"/tick", "tick", "at-once")
