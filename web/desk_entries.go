@@ -14,7 +14,8 @@ import (
 	"evenhand/sizing"
 )
 
-// An entriesPage counts the entries. It holds no address and no name.
+// An entriesPage counts the entries, and shows what was answered to the
+// creator's own questions. It holds no address and no name.
 type entriesPage struct {
 	Frame
 	ID     string
@@ -25,7 +26,8 @@ type entriesPage struct {
 	Sizes  []counted // the table beside them, with widths
 	Counts entries.Counts
 	Came   []counted // by which door, where not all came by the form
-	Open   bool      // more can be brought in
+	Asked  []answered
+	Open   bool // more can be brought in
 }
 
 type counted struct {
@@ -57,7 +59,7 @@ func (d *desk) getEntries(c echo.Context) error {
 	}
 	p.Lead += "."
 	if !g.Erased.IsZero() {
-		p.Lead += " What people entered was deleted, sizes too; the tickets stay."
+		p.Lead += " What people entered was deleted, sizes and answers too; the tickets stay."
 	}
 	for _, reason := range outReasons {
 		if n := counts.ByReason[reason]; n > 0 {
@@ -68,6 +70,9 @@ func (d *desk) getEntries(c echo.Context) error {
 		for _, o := range []string{entries.OriginForm, entries.OriginFile, entries.OriginPaper} {
 			p.Came = append(p.Came, counted{doorWords[o], number(counts.ByOrigin[o])})
 		}
+	}
+	if p.Asked, err = d.answers(c, g); err != nil {
+		return err
 	}
 	p.Open = g.State == giveaway.StateOpen && d.cfg.Desk.Door != nil
 	p.bySize()

@@ -24,6 +24,9 @@ type Desk struct {
 	KnownKey [32]byte
 	// Counts counts a giveaway's entries.
 	Counts func(ctx context.Context, id string) (entries.Counts, error)
+	// Answers passes on what each entry in the draw answered to the creator's
+	// own questions, the newest first. Nil: no page shows answers.
+	Answers func(ctx context.Context, id string, see func(answers map[string]string)) error
 	// Entry finds the entry behind a drawn ticket; entries.ErrNoSuchLink if it
 	// is no longer there. Nil: the desk can't say who won.
 	Entry func(ctx context.Context, id string, t draw.Ticket) (entries.Stored, error)

@@ -52,6 +52,7 @@ type winnerPage struct {
 	Problem  string
 	Email    string
 	Said     string // the name to be said on the show
+	Asked    []fact // the creator's own questions, as they were answered with the entry
 	Letter   *letterWords
 	Press    string // which button is filled: copied, ask, confirm, skip; "" none of them
 	Answer   *shownAnswer
@@ -134,7 +135,7 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 	if err != nil {
 		return err
 	}
-	page.Email, page.Said = entry.Entry.Typed, entry.Entry.Name
+	page.Email, page.Said, page.Asked = entry.Entry.Typed, entry.Entry.Name, answersOf(page.G, entry.Entry)
 	if p.Answer != nil && !p.Answer.Declined {
 		shown := showAnswer(*p.Answer, page.G.Terms)
 		shown.beside("Size", entry.Entry.Size.String())

@@ -29,7 +29,7 @@ func (p *program) handler(ends <-chan struct{}) (http.Handler, error) {
 		PublicURL: public, Now: p.now, Rand: p.rand, Log: p.log, Ready: p.db.Ping, Proxies: p.Proxies,
 		Desk: web.Desk{
 			Store: p.db, Sessions: p.db.Sessions(p.now), Code: p.code(), KnownKey: p.vault.Key("known browsers"),
-			Counts: p.db.EntryCounts, Entry: p.db.EntryByTicket, Sample: load.Load, Uploads: p.db, Forms: p.db, Copy: p.db.Copies(),
+			Counts: p.db.EntryCounts, Answers: p.db.EachAnswer, Entry: p.db.EntryByTicket, Sample: load.Load, Uploads: p.db, Forms: p.db, Copy: p.db.Copies(),
 			Door: entries.Door{Store: p.db, Signer: p.signer, Rand: p.rand, Key: p.vault.Key("door")}, Warning: zoneWarning(),
 		},
 	}), nil
