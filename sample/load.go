@@ -12,7 +12,7 @@ import (
 )
 
 // ErrReal says that there is a real giveaway: invented ones are not mixed in.
-var ErrReal = errors.New("there is a real giveaway here, so the sample stays out; use another data folder for it")
+var ErrReal = errors.New("there is a real giveaway here, so the sample stays out")
 
 // A Loader loads the sample.
 type Loader struct {

@@ -64,7 +64,6 @@ func (d *desk) postCopy(c echo.Context) (err error) {
 	h := c.Response().Header()
 	h.Set("Content-Type", "application/vnd.sqlite3") // IANA's registry of media types
 	h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", copyName(now(c))))
-	_ = http.NewResponseController(c.Response()).SetWriteDeadline(time.Time{}) // where it can't be lifted, a slow download breaks off
 	http.ServeContent(c.Response(), c.Request(), "", time.Time{}, copied)
 	return nil
 }

@@ -35,7 +35,15 @@ func headStamp(g giveaway.Giveaway, at time.Time) Stamp {
 	case giveaway.PhaseOff:
 		return Stamp{Before: "Called off"}
 	}
-	return headTime("The draw is on", t.Event.UTC, t.Event.Zone)
+	return headTime(drawIs(g, at), t.Event.UTC, t.Event.Zone)
+}
+
+// drawIs says before the draw's time whether that is still to come.
+func drawIs(g giveaway.Giveaway, at time.Time) string {
+	if at.Before(g.Terms.Event.UTC) {
+		return "The draw is on"
+	}
+	return "The draw was set for"
 }
 
 // headTime leaves the year out: the full time stands in the text.

@@ -112,8 +112,11 @@ func closedWords(g giveaway.Giveaway, r *draw.Report, at time.Time) (head string
 	}
 	in := count(r.Freeze.Roll, "ticket is", "tickets are")
 	if r.Record == nil {
-		return "The list is locked: " + in + " in the draw.",
-			[]string{"Nothing can be added or taken away any more. The draw is made live."}
+		coming := "The draw is made live."
+		if !at.Before(g.DrawAt()) {
+			coming = "It is time for the draw, live: it begins when " + t.Channel + " begins, which may be a little late."
+		}
+		return "The list is locked: " + in + " in the draw.", []string{"Nothing can be added or taken away any more. " + coming}
 	}
 	return drawnWords(r)
 }
@@ -159,9 +162,9 @@ func closedTimes(g giveaway.Giveaway, at time.Time) []whenRow {
 	case giveaway.PhaseSoon:
 		return []whenRow{row("Entries open", t.Opens), row("Entries close", t.Closes), row("The draw is on", t.Event)}
 	case giveaway.PhaseClosed:
-		return []whenRow{row("Entries closed", t.Closes), zoned("The list locks, at the latest", g.LockAt()), row("The draw is on", t.Event)}
+		return []whenRow{row("Entries closed", t.Closes), zoned("The list locks, at the latest", g.LockAt()), row(drawIs(g, at), t.Event)}
 	case giveaway.PhaseLocked:
-		return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), row("The draw is on", t.Event)}
+		return []whenRow{row("Entries closed", t.Closes), zoned("The list was locked", g.Frozen), row(drawIs(g, at), t.Event)}
 	case giveaway.PhaseOff:
 		return offTimes(g)
 	}

@@ -200,10 +200,31 @@ func TestHeadStamp(t *testing.T) {
 		Opening: draw.Opening{Opens: opens, Closes: opens.Add(time.Hour), Event: opens.Add(2 * time.Hour)}}
 	for after, want := range map[time.Duration]string{
 		-time.Minute: "Opens Thursday 20 August, 12 noon UTC", 0: "Closes Thursday 20 August, 1:00 pm UTC", time.Hour: "The draw is on Thursday 20 August, 2:00 pm UTC",
+		2 * time.Hour: "The draw was set for Thursday 20 August, 2:00 pm UTC",
 	} {
 		s := headStamp(g, opens.Add(after))
 		if got := s.Before + " " + s.Words; got != want {
 			t.Errorf("%v after opening the head says %q, want %q", after, got, want)
+		}
+	}
+}
+
+// A locked giveaway whose hour has come says whom the draw waits for.
+func TestClosedWordsOfALateDraw(t *testing.T) {
+	at := time.Date(2026, 8, 20, 14, 0, 0, 0, time.UTC)
+	m, err := giveaway.MomentAt(at, "UTC")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := giveaway.Giveaway{State: giveaway.StateFrozen, Terms: giveaway.Terms{Channel: "Slow Miles", Event: m}, Opening: draw.Opening{Event: at}}
+	r := &draw.Report{Freeze: &draw.Freeze{Roll: 3}}
+	for after, want := range map[time.Duration]string{
+		-time.Second: "Nothing can be added or taken away any more. The draw is made live.",
+		0:            "Nothing can be added or taken away any more. It is time for the draw, live: it begins when Slow Miles begins, which may be a little late.",
+	} {
+		head, lead := closedWords(g, r, at.Add(after))
+		if head != "The list is locked: 3 tickets are in the draw." || len(lead) != 1 || lead[0] != want {
+			t.Errorf("%v from the draw's time: %q, %q, want %q", after, head, lead, want)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"net/http"
 	"net/url"
 	"path/filepath"
 	"regexp"
@@ -287,6 +288,23 @@ func TestSampleFromTheDesk(t *testing.T) {
 	own.bring("boots")
 	if a := own.press("/desk/sample"); a.status != 409 || !strings.Contains(textOf(a.body), "The sample was not loaded") {
 		t.Errorf("beside a real giveaway: status %d: %s", a.status, textOf(a.body))
+	}
+}
+
+// Started with -sample beside a giveaway of one's own, the program serves that
+// and loads nothing.
+func TestSampleStaysOutOfOwnGiveaways(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	own := start(t, during, "", "-data", data)
+	own.claim()
+	own.bring("boots")
+	must(t, own.stop())
+	again := start(t, during, "", "-data", data, "-sample")
+	if a := again.get("/g/boots"); a.status != http.StatusOK {
+		t.Errorf("the own giveaway has status %d", a.status)
+	}
+	if a := again.get("/g/" + sample.Finished); a.status != http.StatusNotFound || strings.Contains(again.logs.String(), "sample loaded") {
+		t.Errorf("a sample was loaded beside it: status %d", a.status)
 	}
 }
 

@@ -49,10 +49,8 @@ func run(ctx context.Context, args []string, env func(string) string, _ io.Reade
 		return err
 	}
 	defer p.db.Close()
-	if set.Sample {
-		if err := p.sample().Load(ctx); err != nil {
-			return err
-		}
+	if err := p.loadSample(ctx, stdout); err != nil {
+		return err
 	}
 	if err := p.greet(ctx, stdout); err != nil {
 		return err
@@ -124,6 +122,20 @@ func (p *program) sample() sample.Loader {
 	return sample.Loader{Host: p.host, Intake: p.intake, Now: p.now, Relays: p.online, Told: func(id string, t sample.Tally) {
 		p.log.Info("sample loaded", "draw", id, "sent", t.Sent, "in", t.In, "repeats", t.Repeats, "refused", t.Refused, "withdrawn", t.Withdrawn)
 	}}
+}
+
+// loadSample loads the sample where it is asked for. Beside a real giveaway it
+// stays out, and the program goes on: who starts it anew in a hurry takes the
+// command that was there.
+func (p *program) loadSample(ctx context.Context, stdout io.Writer) error {
+	if !p.Sample {
+		return nil
+	}
+	err := p.sample().Load(ctx)
+	if errors.Is(err, sample.ErrReal) {
+		_, err = fmt.Fprintln(stdout, "A giveaway of your own is here, so no sample was loaded. Another data folder (-data) can have one.")
+	}
+	return err
 }
 
 // online reports whether the sample's draw can have a public number, and says
