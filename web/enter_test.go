@@ -196,7 +196,7 @@ func TestWindow(t *testing.T) {
 	r.setTime(closes)
 	late := r.post("/g/boots", goodForm("robin@example.com"))
 	late.is(t, 410)
-	late.has(t, "Entries are closed.", "came in after entries had closed", "Nothing of it was kept")
+	late.has(t, "Entries are closed.", "came in after entries had closed", "none of what you typed was stored")
 	r.postJSON("/g/boots", body).is(t, 410)
 	closed := r.get("/g/boots")
 	closed.is(t, 200)

@@ -79,7 +79,7 @@ func options(chosen string, pairs ...option) []group {
 // focus.
 type summary struct {
 	Head, WayOut string
-	Refused      bool // it is not about fields; nothing was kept
+	Stays        string // what holds all the same after a refusal, or a question
 	Links        []summaryLink
 }
 
@@ -91,11 +91,11 @@ func summarize(st formState) summary {
 	case !st.Sent || v.OK():
 		return summary{}
 	case v.Refusal != nil:
-		return summary{Head: v.Refusal.Reason, WayOut: v.Refusal.WayOut, Refused: true}
+		return summary{Head: v.Refusal.Reason, WayOut: v.Refusal.WayOut, Stays: st.stays()}
 	}
-	s := summary{Head: "One thing needs another look."}
-	if n := len(st.Verdict.Fields); n > 1 {
-		s.Head = capitalized(small(n)) + " things need another look."
+	s := summary{Head: lookAgain(len(st.Verdict.Fields), st.Friendly)}
+	if st.Friendly {
+		s.Stays = "What you typed still stands below."
 	}
 	var last []summaryLink
 	for _, p := range st.Verdict.Fields {
@@ -108,6 +108,28 @@ func summarize(st formState) summary {
 	}
 	s.Links = append(s.Links, last...) // the form asks it last
 	return s
+}
+
+// lookAgain counts up what is to be put right, or what is still to be said.
+func lookAgain(n int, more bool) string {
+	switch things := capitalized(small(n)) + " things "; {
+	case more && n == 1:
+		return "One thing more is needed."
+	case more:
+		return things + "more are needed."
+	case n == 1:
+		return "One thing needs another look."
+	default:
+		return things + "need another look."
+	}
+}
+
+// stays says what a refusal leaves as it was.
+func (st formState) stays() string {
+	if st.Fixing != "" {
+		return "Your ticket stands as it was."
+	}
+	return "So this is no entry, and none of what you typed was stored. It still stands below."
 }
 
 // firstSentence is what the summary says of a message; the rest stands beside

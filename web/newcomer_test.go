@@ -54,6 +54,37 @@ func TestFriendOnlyWhereItHelps(t *testing.T) {
 	}
 }
 
+// Whoever lives where the parcel can't go is asked for a friend, with all that
+// they typed and nothing ticked for them; who then ticks it is in. Where a
+// friend would not help, the refusal stands, and says what became of the form.
+func TestFriendIsAskedFor(t *testing.T) {
+	r := newRig(t)
+	r.open("boots")
+	abroad := func(change ...string) url.Values {
+		return with(with(goodForm("kim@example.org"), "live", "DE", "state", "", "ship_state", "ME"), change...)
+	}
+	for _, ship := range []string{"", "US"} { // home, as the form proposes it; or where the friend lives
+		got := r.post("/g/boots", abroad("ship", ship))
+		got.is(t, 422)
+		got.has(t, "One thing more is needed.", "What you typed still stands below.", `href="#f-friend"`, `id="f-friend-fault"`,
+			"One thing more: the parcel can’t go to Germany, where you live. If a friend in the United States can receive it for you, tick this box",
+			`value="kim@example.org"`, `value="10.5"`, `<option value="DE" selected>`)
+		got.lacks(t, "none of what you typed was stored", `name="friend" aria-describedby="f-friend-hint f-friend-fault" aria-invalid="true" value="yes" checked`)
+	}
+	more := r.post("/g/boots", abroad("ship", "", "rules", ""))
+	more.has(t, "Two things more are needed.", `href="#f-friend"`, `href="#f-rules"`)
+	young := r.post("/g/boots", abroad("ship", "", "age", "under-18"))
+	young.has(t, "This giveaway is for people who are 18 or over.", "So this is no entry, and none of what you typed was stored.")
+	young.lacks(t, "One thing more")
+	got := r.post("/g/boots", abroad("ship", "", "friend", "yes"))
+	got.is(t, 303)
+	r.get(got.Header.Get("Location")).has(t, "You are in.", "to a friend there, whom you name if you win")
+	r.open("home", func(x *giveaway.Terms) { x.Region.Friend = false })
+	home := r.post("/g/home", abroad("ship", "US"))
+	home.is(t, 422)
+	home.lacks(t, "One thing more", `name="friend"`)
+}
+
 // The countries where people may live stand first, in a group of their own;
 // the others follow, so that nobody searches in vain for theirs.
 func TestCountriesAllowedStandFirst(t *testing.T) {

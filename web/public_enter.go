@@ -84,10 +84,10 @@ func (s *Site) notEntered(c echo.Context, g giveaway.Giveaway, f entries.Form, e
 		if fresh, err := s.giveaway(c); err == nil {
 			g = fresh
 		}
-		return s.showClosed(c, http.StatusGone, g, "Your form came in after entries had closed, so it could not be taken. Nothing of it was kept. "+
+		return s.showClosed(c, http.StatusGone, g, "Your form came in after entries had closed, so it could not be taken, and none of what you typed was stored. "+
 			"You did nothing wrong: the time of this server counts, and it was just past.")
 	case errors.Is(err, entries.ErrNotOpen):
-		return s.showClosed(c, http.StatusTooEarly, g, "Your form came in before entries opened, so it could not be taken. Nothing of it was kept.")
+		return s.showClosed(c, http.StatusTooEarly, g, "Your form came in before entries opened, so it could not be taken yet, and none of what you typed was stored. Send it again once they have opened.")
 	}
 	return err
 }

@@ -14,15 +14,16 @@ import (
 
 // A formState is what the entry form is filled with, and what came of it.
 type formState struct {
-	Form    entries.Form
-	Verdict entries.Verdict
-	Sent    bool   // the form was sent, and Verdict says what is to be put right
-	Fixing  string // ticket whose address is put right
-	FixURL  string // where its corrected form goes
-	Back    string // its private page
-	Done    string // what was just done (private page)
-	Named   bool   // the form was that of the name (private page)
-	Preview string // address of the creator's preview; "": this is the page itself
+	Form     entries.Form
+	Verdict  entries.Verdict
+	Sent     bool   // the form was sent, and Verdict says what is to be put right
+	Friendly bool   // all that is missing may be a friend's tick; see [friendFirst]
+	Fixing   string // ticket whose address is put right
+	FixURL   string // where its corrected form goes
+	Back     string // its private page
+	Done     string // what was just done (private page)
+	Named    bool   // the form was that of the name (private page)
+	Preview  string // address of the creator's preview; "": this is the page itself
 }
 
 // An entryPage is the giveaway's page while it takes entries.
@@ -86,6 +87,7 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 		return err
 	}
 	t := g.Terms
+	st = friendFirst(st, t, now(c))
 	know.FairURL = fairURL(g.ID) // short: this page is small, and is not for print
 	p := entryPage{
 		Frame: frame(g, now(c), t.Title), Know: know, Terms: t, Action: homeURL(g.ID), RulesURL: rulesURL(g.ID),
@@ -202,7 +204,7 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 	}
 	if r.Friend && someAbroad(r) {
 		f := st.tick("friend", "A friend in "+friendPlace(r.Ship)+" can receive it for me.",
-			"Only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
+			"Needed only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
 		p.Friend = &f
 	}
 }

@@ -1,0 +1,49 @@
+package web
+
+import (
+	"slices"
+	"time"
+
+	"evenhand/eligibility"
+	"evenhand/entries"
+	"evenhand/giveaway"
+)
+
+// friendFirst turns a refusal that a friend's tick would undo into a question
+// beside that tick: whoever lives abroad is asked for one thing more, and not
+// sent away. What else is to be put right is said in the same answer, and who
+// can't enter with a friend either reads why. Nothing is ticked for anybody.
+func friendFirst(st formState, t giveaway.Terms, at time.Time) formState {
+	if !st.Sent || !t.Region.Friend || st.Form.Friend != "" || !overParcel(st.Verdict) {
+		return st
+	}
+	with := st.Form
+	with.Friend = "yes"
+	again := entries.Decide(with, t, at)
+	switch {
+	case overParcel(again):
+		return st
+	case again.Refusal != nil:
+		st.Verdict = again
+		return st
+	}
+	asked := entries.Problem{Field: "friend", Text: friendQuestion(st.Form.Live, t.Region.Ship)}
+	st.Verdict = entries.Verdict{Fields: append([]entries.Problem{asked}, again.Fields...)}
+	st.Friendly = true
+	return st
+}
+
+// overParcel reports whether somebody was refused for where the parcel can't go.
+func overParcel(v entries.Verdict) bool {
+	return v.Refusal != nil && slices.Contains([]string{eligibility.CodeShipRegion, eligibility.CodeAbroadWithoutFriend}, v.Refusal.Code)
+}
+
+// friendQuestion asks for a friend where the parcel can go.
+func friendQuestion(live string, ship []string) string {
+	home := "where you live"
+	if code, err := eligibility.ParseCountry(live); err == nil {
+		home = eligibility.CountryPhrase(code) + ", where you live"
+	}
+	return "One thing more: the parcel can’t go to " + home + ". If a friend in " + friendPlace(ship) +
+		" can receive it for you, tick this box and send the form again. You only name them if you win. Without such a friend you can’t enter."
+}
