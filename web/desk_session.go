@@ -59,6 +59,7 @@ func (d *desk) enter(c echo.Context) error {
 		return fmt.Errorf("sign in: %w", err)
 	}
 	d.sessions.Put(ctx, sessionKey, true)
+	d.typedPhrase(c)
 	return d.getToKnow(c)
 }
 

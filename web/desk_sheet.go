@@ -12,9 +12,15 @@ import (
 	"evenhand/giveaway"
 )
 
-// sheetTime is how long the sheet is shown after the passphrase was typed for
-// it: long enough to print and to save it. Common practice, no source.
-const sheetTime = 10 * time.Minute
+// freshFor is how long after the passphrase was typed, to sign in or for the sheet
+// itself, the sheet is shown without asking anew: long enough to write terms,
+// post them and keep the sheet, and short enough that whoever sits there is who
+// typed it. A desk left open in a café shows no secret later. Common practice,
+// no source.
+const freshFor = 15 * time.Minute
+
+// phraseAt is the session's key for when the passphrase was typed last.
+const phraseAt = "phrase-at"
 
 // justKept is the session's key for the giveaway whose sheet was kept a moment
 // ago, for the day-book to say so once.
@@ -67,12 +73,15 @@ func (d *desk) posted(c echo.Context) (giveaway.Giveaway, error) {
 	return g, err
 }
 
-// sheetKey is the session's key for when a sheet is shown no longer.
-func sheetKey(id string) string { return "sheet-until " + id }
+// typedPhrase notes that the passphrase was typed just now.
+func (d *desk) typedPhrase(c echo.Context) {
+	d.sessions.Put(c.Request().Context(), phraseAt, now(c).Unix())
+}
 
-// maySee reports whether the passphrase was typed for this sheet just now.
-func (d *desk) maySee(c echo.Context, id string) bool {
-	return now(c).Unix() < d.sessions.GetInt64(c.Request().Context(), sheetKey(id))
+// maySee reports whether the passphrase was typed a short while ago.
+func (d *desk) maySee(c echo.Context) bool {
+	typed := time.Unix(d.sessions.GetInt64(c.Request().Context(), phraseAt), 0)
+	return now(c).Sub(typed) < freshFor
 }
 
 func (d *desk) getSheet(c echo.Context) error {
@@ -80,7 +89,7 @@ func (d *desk) getSheet(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if !d.maySee(c, g.ID) {
+	if !d.maySee(c) {
 		return d.showSheet(c, http.StatusOK, g, sheetPage{})
 	}
 	s, err := d.sheetOf(c, g)
@@ -98,8 +107,7 @@ func (d *desk) showSheet(c echo.Context, status int, g giveaway.Giveaway, p shee
 	return d.render(c, status, "desk_sheet", p)
 }
 
-// postSheet takes the passphrase once more: a desk left open in a café shows
-// no secret.
+// postSheet takes the passphrase once more.
 func (d *desk) postSheet(c echo.Context) error {
 	g, err := d.posted(c)
 	if err != nil {
@@ -120,7 +128,7 @@ func (d *desk) postSheet(c echo.Context) error {
 	case !ok:
 		return d.showSheet(c, http.StatusUnprocessableEntity, g, sheetPage{Problem: wordWrongPhrase})
 	}
-	d.sessions.Put(c.Request().Context(), sheetKey(g.ID), now(c).Add(sheetTime).Unix())
+	d.typedPhrase(c)
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/sheet")
 }
 
@@ -130,7 +138,7 @@ func (d *desk) getSheetText(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if !d.maySee(c, g.ID) {
+	if !d.maySee(c) {
 		return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/sheet")
 	}
 	s, err := d.sheetOf(c, g)

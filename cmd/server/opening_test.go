@@ -204,15 +204,21 @@ func textIn(note string) []byte {
 	return []byte(text + "\n")
 }
 
-// The recovery sheet asks for the passphrase, wrong ones slow down, and it is
-// shown for ten minutes only.
+// The recovery sheet is shown for a quarter of an hour after the passphrase was
+// typed, to sign in or for the sheet; then it asks for it, and wrong ones slow
+// down.
 func TestSheet(t *testing.T) {
 	each(t, func(t *testing.T, database string) {
 		s := start(t, during, database, "-data", t.TempDir())
 		s.claim()
 		s.bring("boots")
 		const path = "/desk/g/boots/sheet"
-		s.shows("/desk/g/boots", "Have you kept it?")
+		s.shows("/desk/g/boots", "Have you kept it?", "Keep the recovery sheet")
+		s.shows(path, "Who must not see it", "Keep it as a text file")
+		signedIn := during.Add(15 * time.Minute)
+		s.clock.set(signedIn.Add(-time.Second))
+		s.shows(path, "Who must not see it")
+		s.clock.set(signedIn)
 		if a := s.get(path + ".txt"); a.status != http.StatusSeeOther || a.to != path {
 			t.Errorf("the file without the passphrase: status %d to %q", a.status, a.to)
 		}
@@ -222,7 +228,7 @@ func TestSheet(t *testing.T) {
 				t.Errorf("%s the sheet is shown", when)
 			}
 		}
-		hidden("without the passphrase")
+		hidden("a quarter of an hour after signing in")
 		if a := s.press(path, "passphrase", "wrong one, this"); a.status != 422 || !strings.Contains(a.body, `aria-invalid="true"`) {
 			t.Errorf("a wrong passphrase: status %d", a.status)
 		}
@@ -230,20 +236,19 @@ func TestSheet(t *testing.T) {
 			t.Errorf("the next try at once: status %d, Retry-After %q, want 429, 1", a.status, a.header.Get("Retry-After"))
 		}
 		hidden("after a wrong passphrase")
-		s.clock.set(during.Add(time.Second))
+		s.clock.set(signedIn.Add(time.Second))
 		s.goes(path, path, "passphrase", passphrase)
 		a := s.get(path + ".txt")
 		if a.status != 200 || !strings.HasPrefix(a.header.Get("Content-Disposition"), "attachment") || a.header.Get("Cache-Control") != "no-store" {
 			t.Errorf("the file: status %d, %v", a.status, a.header)
 		}
 		s.shows(path, "Who must not see it", "I have kept it", "draw recover "+s.publicURL()+"/g/boots/fair/ boots boots-recovery-sheet.txt")
-		s.clock.set(during.Add(10*time.Minute + time.Second))
-		hidden("ten minutes later")
+		s.clock.set(signedIn.Add(15*time.Minute + time.Second))
+		hidden("a quarter of an hour later")
 		for range 2 {
 			s.goes("/desk/g/boots", "/desk/g/boots/kept")
 			s.shows("/desk/g/boots", "The recovery sheet is kept, as you say.")
 		}
-		s.shows("/desk/g/boots/spread", "Nobody else can open these links.", "another data folder and a real address") // it runs on localhost
 		day := s.shows("/desk/g/boots", "Sheet kept")
 		if strings.Contains(day, "as you say") {
 			t.Errorf("later the day-book still says: %s", day)
