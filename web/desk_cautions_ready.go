@@ -49,7 +49,7 @@ func (d *desk) addReady(c echo.Context, g giveaway.Giveaway, rows []cautionRow) 
 	}
 	t := g.Terms
 	t.Paragraphs = strings.TrimLeft(strings.TrimRight(t.Paragraphs, "\n ")+"\n\n"+rows[i].Ready, "\n")
-	_, err = d.cfg.Host.ChangeDraft(uncut(c), g.Terms.Mark(), t)
+	_, err = d.changeDraft(c, g, t)
 	var wrong giveaway.Problems
 	switch {
 	case errors.Is(err, giveaway.ErrStale), errors.Is(err, giveaway.ErrState):

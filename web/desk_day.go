@@ -21,15 +21,17 @@ import (
 type dayPage struct {
 	Frame
 	G       giveaway.Giveaway
-	Know    []string // what will have to be known about the draw
-	Moved   []string // times that newer zone data move
-	Head    string   // what is so
-	Lead    string   // a sentence before the time, or ""
-	When    Stamp    // the time that matters next; zero: none
-	Then    string   // a sentence after it, or ""
-	Next    step     // the one filled button; zero: none
-	More    []step   // links
-	Off     step     // calls it off, apart from the others; zero: it can't be
+	Know    []string  // what will have to be known about the draw
+	Moved   []string  // times that newer zone data move
+	Head    string    // what is so
+	Lead    string    // a sentence before the time, or ""
+	When    Stamp     // the time that matters next; zero: none
+	Until   *leftTime // how long until then; nil: nothing is said
+	Turn    *nextLook // when the page will say something else
+	Then    string    // a sentence after it, or ""
+	Next    step      // the one filled button; zero: none
+	More    []step    // links
+	Off     step      // calls it off, apart from the others; zero: it can't be
 	Rows    []dayRow
 	Counts  entries.Counts
 	Public  string // the giveaway's public address; "" for a draft
@@ -110,13 +112,14 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	if d.cfg.Event != nil {
 		p.sayEvening(at)
 	}
+	p.Turn = turnOf(g, at)
 	if g.State == giveaway.StateFrozen {
 		live, err := d.underway(c, g.ID)
 		if err != nil {
 			return p, err
 		}
 		if live {
-			p.Head, p.Lead, p.When = "The show is under way.", "The remote goes on from picture to picture, and makes the draw.", Stamp{}
+			p.Head, p.Lead, p.When, p.Until = "The show is under way.", "The remote goes on from picture to picture, and makes the draw.", Stamp{}, nil
 			p.Next, p.More = step{"Go to the show", p.path("show")}, []step{{"Show the list’s fingerprint", p.path("lock")}}
 		}
 	}
@@ -204,12 +207,14 @@ func (p *dayPage) say(at time.Time) {
 			p.Next, p.More = step{"Change the terms", p.path("terms")}, nil
 		}
 	case giveaway.PhaseSoon:
-		p.Head, p.Then = "The terms are posted.", "Nothing else to do until then."
+		p.Head = "The terms are posted."
 		p.at("Entries start", o.Opens)
+		p.Until = leftUntil(o.Opens, at)
 		p.More = []step{{"Change something", p.path("later")}}
 	case giveaway.PhaseTaking:
 		p.Head, p.Then = peopleIn(p.Counts.In), p.thenLock()
 		p.at("Entries close", o.Closes)
+		p.Until = leftUntil(o.Closes, at)
 		p.Next = step{"Look at the entries", p.path("entries")}
 		p.More = []step{{"Change something", p.path("later")}}
 	case giveaway.PhaseClosed:
@@ -232,9 +237,9 @@ func (p *dayPage) say(at time.Time) {
 func (p *dayPage) thenLock() string {
 	at := p.G.LockAt()
 	if !at.After(p.G.Opening.Closes) {
-		return "Nothing else to do until then. The list locks itself at that moment, since the draw comes soon after."
+		return "The list locks itself at that moment, since the draw comes soon after."
 	}
-	return "Nothing else to do until then. After that it is for you to lock the list; if you don’t, it locks itself on " + stamp("", at, p.G.Terms.Event.Zone).Words + "."
+	return "Then lock the list; if you don’t, it locks itself on " + stamp("", at, p.G.Terms.Event.Zone).Words + "."
 }
 
 func (p *dayPage) sayClosed(at time.Time) {
@@ -249,6 +254,7 @@ func (p *dayPage) sayClosed(at time.Time) {
 		p.Head = peopleIn(p.Counts.In) + " Entries are closed."
 		p.Lead = "Lock the list now, so that everybody can see it before the draw."
 		p.at("If nobody does, it locks itself on", p.G.LockAt())
+		p.Until = leftUntil(p.G.LockAt(), at)
 		p.Next = step{"Lock the list", p.path("lock")}
 		p.More = []step{{"Change something", p.path("later")}}
 	}
@@ -261,6 +267,7 @@ func (p *dayPage) sayLocked(at time.Time) {
 		p.Head = "The list is locked."
 		p.Lead = "Read its fingerprint out at the start of the show and put it under the video."
 		p.at("The draw can be made from", until)
+		p.Until = leftUntil(until, at)
 		return
 	}
 	p.Head, p.Lead = "The list is locked, and it is time to draw.", "Make the draw live."

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -46,7 +47,8 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled && p.Next.Path != p.path("show") {
 			p.More = append(p.More, step{"Get ready for the show", p.path("show")})
 		}
-		p.More = append(p.More, step{"What to put under the video", p.path("spread")}, step{"Recovery sheet", p.path("sheet")})
+		p.More = append(p.More, step{"What to put under the video", p.path("spread")})
+		p.sheetNext(now(c))
 		p.add("Sheet kept", "You said that you have kept the recovery sheet.", p.G.Kept)
 	}
 	if err := d.dataDay(c, p); err != nil {
@@ -59,21 +61,45 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 	return nil
 }
 
+// sheetNext leads to the recovery sheet: first of all while nobody has said that
+// it is kept and nothing else is to be done.
+func (p *dayPage) sheetNext(at time.Time) {
+	sheet := step{"Recovery sheet", p.path("sheet")}
+	if phase := p.G.Phase(at); p.Kept == nil || phase != giveaway.PhaseSoon && phase != giveaway.PhaseTaking {
+		p.More = append(p.More, sheet)
+		return
+	}
+	if p.Next.Text != "" {
+		p.More = append([]step{p.Next}, p.More...)
+	}
+	p.Next = step{"Keep the recovery sheet", sheet.Path}
+}
+
 // before is what leads to posting: rules, what to look at, a preview, then the
 // button. A draft that can't be posted any more keeps its own next step.
 func (d *desk) before(c echo.Context, p *dayPage) error {
-	unread, err := d.unread(c, p.G)
+	rows, err := d.cautionRows(c, p.G)
 	if err != nil || p.Next.Path != p.path("post") {
 		return err
 	}
+	unread := countUnread(rows)
 	p.More = append(p.More, step{"See how the rules read", p.path("rules")}, step{"Try the entry page", p.path("preview")})
 	if unread > 0 {
 		p.Next = step{"Read what to look at", p.path("cautions")}
-		p.Lead = "Nobody but you sees it. " + capitalized(many(int64(unread), "thing", "things")) + " to look at came up from your terms; then it can be posted."
+		p.Lead = toLookAt(len(rows), unread) + ", then it can be posted. Until then nobody but you sees it."
 		return nil
 	}
 	p.More = append(p.More, step{"What there was to look at", p.path("cautions")})
 	return nil
+}
+
+// toLookAt counts the things to look at: all of them, or those that are left.
+func toLookAt(all, unread int) string {
+	words := capitalized(many(int64(unread), "thing", "things")) + " to look at first"
+	if unread < all {
+		words = capitalized(many(int64(unread), "thing is", "things are")) + " left to look at, of " + number(int64(all))
+	}
+	return words
 }
 
 // logged adds the log. Of the cautions only those stand alone that somebody
@@ -88,24 +114,28 @@ func (d *desk) logged(c echo.Context, p *dayPage) error {
 	for _, one := range cautions.For(p.G.Terms, now(c)) {
 		about[one.Mark.String()] = one.Why
 	}
-	var n int64
+	things := map[string]bool{} // a thing whose text changed with the terms is one
 	var last giveaway.CautionRead
 	marks := slices.SortedFunc(maps.Keys(read), func(a, b draw.Digest) int {
 		return cmp.Or(read[a].At.Compare(read[b].At), cmp.Compare(a.String(), b.String()))
 	})
 	for _, mark := range marks {
 		r := read[mark]
+		things[r.Code] = true
 		if r.Why != "" {
 			p.add("You went on", strings.TrimSpace(about[mark.String()]+" You went on: “"+r.Why+"”"), r.At)
-			continue
 		}
-		if n++; r.At.After(last.At) {
+		if r.At.After(last.At) {
 			last = r
 		}
 	}
-	p.add("Looked at", capitalized(many(n, "thing", "things"))+" that came up from your terms.", last.At)
+	p.add("Looked at", capitalized(many(int64(len(things)), "thing", "things"))+" that came up from your terms.", last.At)
 	lines, err := d.cfg.Host.Logged(ctx, p.G.ID)
 	for _, l := range lines {
+		if strings.HasPrefix(l.What, draftChanged) {
+			p.add("Terms changed", l.What, l.At)
+			continue
+		}
 		// the store's own lines are codes, which have rows of their own above
 		if first, _ := utf8.DecodeRuneInString(l.What); !unicode.IsLower(first) {
 			p.add("Noted", l.What, l.At)

@@ -173,11 +173,7 @@ func places(codes, without []string) string {
 }
 
 func named(codes []string, name func(string) string) string {
-	names := make([]string, len(codes))
-	for i, code := range codes {
-		names[i] = name(code)
-	}
-	return strings.Join(names, ", ")
+	return strings.Join(phrases(codes, name), ", ")
 }
 
 // sizeWords lists the sizes: "men’s 7 to 14 in half sizes, without 13½; widths D, 2E".

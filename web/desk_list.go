@@ -18,10 +18,10 @@ type listPage struct {
 	Frame
 	Note      string // a sentence about what was just tried, or ""
 	Warning   string
-	Reach     *reachWarning
 	Giveaways []listed
 	Typed     []typedForm // what is not finished
 	Offer     bool        // of the invented sample
+	Turn      *nextLook   // the first of all of them
 }
 
 type listed struct {
@@ -46,7 +46,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 		return err
 	}
 	p := listPage{
-		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning, Reach: reach(d.cfg.PublicURL, anyPosted(all)),
+		Frame: deskFrame("Your giveaways"), Note: note, Warning: d.cfg.Desk.Warning,
 		Offer: len(all) == 0 && d.cfg.Desk.Sample != nil,
 	}
 	for _, g := range all {
@@ -55,6 +55,9 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 			return err
 		}
 		p.Giveaways = append(p.Giveaways, one)
+		if t := turnOf(g, now(c)); t != nil && (p.Turn == nil || t.At < p.Turn.At) {
+			p.Turn = t
+		}
 	}
 	if p.Typed, err = d.typedForms(c); err != nil {
 		return err

@@ -34,6 +34,8 @@ type lockPage struct {
 	Out     []outTicket
 	More    int64 // tickets that are out and not listed
 	Tally   entriesPage
+	Until   *leftTime // until it can be locked; nil: it can be now
+	Turn    *nextLook
 }
 
 // An openThing is something that is not done yet and can still be.
@@ -75,12 +77,14 @@ func (d *desk) lockPage(c echo.Context, g giveaway.Giveaway) (lockPage, error) {
 	p := lockPage{
 		Frame: d.frame(g, "Lock the list", at), G: g, Know: deskKnow(g), Kept: keptAsk(g, "lock"),
 		Head:  "Locking closes the list for good.",
-		Lead:  "Everybody’s ticket is on it then, and nobody can add, change or take out one, not even you. The list is published, without names and addresses, with a fingerprint to read out.",
+		Lead:  "Nobody can add, change or take out a ticket then, not even you. The list is published without names and addresses.",
 		Ready: g.State == giveaway.StateOpen && !at.Before(g.Opening.Closes) && at.Before(g.Opening.Event),
 	}
 	if at.Before(g.Opening.Closes) {
 		p.When = stamp("It can be locked from", g.Opening.Closes, g.Terms.Event.Zone)
+		p.Until = leftUntil(g.Opening.Closes, at)
 	}
+	p.Turn = turnOf(g, at)
 	counts, err := d.cfg.Desk.Counts(c.Request().Context(), g.ID)
 	if err != nil {
 		return p, err

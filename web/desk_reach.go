@@ -21,7 +21,8 @@ type reachWarning struct {
 	Text string
 }
 
-// reach looks at the public address; nil for one that is as it should be. It
+// reach looks at the public address, on the page where the terms are posted and
+// nowhere else: there it can still be changed, and there it is signed; nil for one that is as it should be. It
 // can't know whether anybody answers there: it knows the addresses that lead
 // nobody else here, and those under which what people type travels open.
 // Sources: RFC 6761 (localhost), RFC 6762 (.local), RFC 1918 and RFC 4193
@@ -31,9 +32,9 @@ type reachWarning struct {
 // the same data then; so what is to be done depends on whether anything here,
 // a sample too, was posted already.
 func reach(public *url.URL, posted bool) *reachWarning {
-	again := " A real giveaway needs a real address before its terms are posted: stop the server and start it again with it, such as: server -url https://give.example.com. For a trial it is good as it is."
+	again := " For a trial that will do. For a real giveaway stop the server, before you post, and start it again with the address that viewers will see: go run ./cmd/server -url https://give.example.com"
 	if posted {
-		again = " What is posted here is signed in that name, so it stays a trial. For a real giveaway start the server with another data folder and a real address, such as: server -data real-data -url https://give.example.com"
+		again = " What is posted here is signed in that name, so it stays a trial. For a real giveaway start the server with another data folder and a real address: go run ./cmd/server -data real-data -url https://give.example.com"
 	}
 	host := strings.ToLower(strings.TrimSuffix(public.Hostname(), "."))
 	ip, err := netip.ParseAddr(host)

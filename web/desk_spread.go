@@ -20,7 +20,7 @@ type spreadPage struct {
 	Text   string // to paste under the video
 	Public string // the giveaway's page
 	Say    string // the sentence to be said aloud, or ""
-	Reach  *reachWarning
+	Turn   *nextLook
 	Enter  bool // entries are taken, or will be: the page has a code that leads there
 	Next   step
 }
@@ -33,7 +33,7 @@ func (d *desk) getSpread(c echo.Context) error {
 	if g.State == giveaway.StateDraft {
 		return toDay(c, g)
 	}
-	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Reach: reach(d.cfg.PublicURL, true), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
+	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Turn: turnOf(g, now(c)), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
 		Next: step{"Go to the day-book", "/desk/g/" + g.ID}}
 	if err := d.spread(c, &p); err != nil {
 		return err
@@ -61,8 +61,8 @@ func (d *desk) spread(c echo.Context, p *spreadPage) error {
 		lines = append(lines, "The list of tickets was locked on "+stamp("", g.Frozen, g.Terms.Event.Zone).Words+", with "+count(report.Freeze.Roll, "ticket", "tickets")+" on it.",
 			"Fingerprint of the list: "+report.FreezeAt.String(), "", "The draw is live, "+timeWords(g.Terms.Event)+".", "See where your ticket stands: "+p.Public)
 	default:
-		p.Enter, p.Head, p.Lead = true, "The terms are posted. Now tell people.", "Put this text under the video as it is. Whoever saved it can see later that nothing was changed in silence."
-		p.Next = step{"Print the recovery sheet", p.path("sheet")}
+		p.Enter, p.Head, p.Lead = true, "The terms are posted. Now tell people.", "Put this text under the video as it is."
+		p.Next = step{"Keep the recovery sheet", p.path("sheet")}
 		if !g.Kept.IsZero() {
 			p.Next = step{"Go to the day-book", "/desk/g/" + g.ID}
 		}
@@ -101,6 +101,9 @@ func termsLines(g giveaway.Giveaway, kept []draw.Opening, public string, enter b
 		lines = append(lines, t.Disclosure, "")
 	}
 	lines = append(lines, fixed, "– entries close "+closes, "– the draw is live, "+event, "– "+winnersWords(t))
+	for _, one := range shortFacts(t) {
+		lines = append(lines, "– "+one)
+	}
 	for i, o := range kept {
 		next := g.Opening
 		if i+1 < len(kept) {
@@ -110,7 +113,7 @@ func termsLines(g giveaway.Giveaway, kept []draw.Opening, public string, enter b
 			lines = append(lines, "– the rules were changed on "+stamp("", next.Revised, t.Event.Zone).Words)
 		}
 	}
-	return append(lines, "The two times can only be moved to a later one, in public, and the old ones stay visible.")
+	return append(lines, "The rules: "+strings.TrimSuffix(public, "/")+"/rules", "The two times can only be moved to a later one, in public, and the old ones stay visible.")
 }
 
 // movedFrom says what a time was before it was moved, each earlier one, and

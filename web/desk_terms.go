@@ -108,7 +108,7 @@ func (d *desk) saveTerms(c echo.Context, t giveaway.Terms, old giveaway.Giveaway
 	if old.ID == "" {
 		return d.cfg.Host.Draft(uncut(c), now(c), t)
 	}
-	return d.cfg.Host.ChangeDraft(uncut(c), old.Terms.Mark(), t)
+	return d.changeDraft(c, old, t)
 }
 
 // pressedTwice reports whether terms are those of a draft that is there: the

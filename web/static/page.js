@@ -23,16 +23,19 @@ for (const time of document.querySelectorAll(times)) {
   time.append(` (${clock}${time.textContent.includes(day) ? "" : " " + day} where you are)`);
 }
 
-// Buttons that copy a text; without script it can be selected by hand.
+// Buttons that copy a text; without script it can be selected by hand. The page
+// stays where it is, and says beside the button that it is done.
 for (const button of document.querySelectorAll("[data-copy]")) {
   const text = document.getElementById(button.dataset.copy), said = button.parentElement.querySelector("[role=status]");
   button.hidden = false;
   button.addEventListener("click", async () => {
-    text.focus();
-    text.select();
-    let done = false;
-    try { await navigator.clipboard.writeText(text.value); done = true; } catch { done = document.execCommand("copy"); }
-    said.textContent = done ? "Copied." : "Selected: copy it with your keyboard.";
+    const copied = async () => {
+      try { await navigator.clipboard.writeText(text.value); return true; } catch { /* the older way needs a selection */ }
+      text.focus({ preventScroll: true });
+      text.select();
+      return document.execCommand("copy") && (button.focus({ preventScroll: true }), true);
+    };
+    said.textContent = await copied() ? "Copied." : "Selected: copy it with your keyboard.";
   });
 }
 
