@@ -113,20 +113,9 @@ func (d *desk) postSheet(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	hash, err := d.cfg.Desk.Store.DeskHash(c.Request().Context())
-	if err != nil {
+	ok, err := d.phraseAgain(c, func(status int, problem string) error { return d.showSheet(c, status, g, sheetPage{Problem: problem}) })
+	if err != nil || !ok {
 		return err
-	}
-	ok, wait, err := d.tryPhrase(c, hash)
-	switch {
-	case err != nil:
-		return err
-	case wait > 0:
-		return d.slowDown(c, wait, func() error {
-			return d.showSheet(c, http.StatusTooManyRequests, g, sheetPage{Problem: waitWords(wait)})
-		})
-	case !ok:
-		return d.showSheet(c, http.StatusUnprocessableEntity, g, sheetPage{Problem: wordWrongPhrase})
 	}
 	d.typedPhrase(c)
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/sheet")
