@@ -65,7 +65,9 @@ func Marks(name string) (marks []string) {
 	}
 	add(looksLikeLink.MatchString(name), "looks like a link or an address")
 	add(digits(name) >= 6, "has a long number, such as that of a phone")
-	add(rude(name), "has a word that may hurt somebody")
+	if word := rude(name); word != "" {
+		add(true, "has “"+word+"”, which may hurt somebody")
+	}
 	add(mixedScripts(name), "mixes letters of different alphabets")
 	add(name != "" && !strings.ContainsFunc(name, readable), "shows no letter and no figure")
 	return marks
@@ -128,9 +130,9 @@ func stretched(words []string) string {
 	return b.String()
 }
 
-// rude reports whether one of the words is in the name, or in its single letters
-// when the gaps between them are taken out.
-func rude(name string) bool {
+// rude is the word of the name that is one of the list, or its single letters
+// when the gaps between them are taken out; "" if none is.
+func rude(name string) string {
 	plain := lookalikes.Replace(strings.ToLower(norm.NFKD.String(name)))
 	words := strings.FieldsFunc(plain, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.Is(unicode.Mn, r) })
 	spelled := ""
@@ -140,7 +142,11 @@ func rude(name string) bool {
 			spelled += words[i]
 		}
 	}
-	return slices.ContainsFunc(append(words, spelled), rudePattern.MatchString)
+	words = append(words, spelled)
+	if i := slices.IndexFunc(words, rudePattern.MatchString); i >= 0 {
+		return words[i]
+	}
+	return ""
 }
 
 func lettersOnly(r rune) rune {

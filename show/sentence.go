@@ -125,11 +125,13 @@ func (f Facts) Button(st State) string {
 func (f Facts) Heed(st State) string {
 	switch {
 	case st.Held:
-		return "On hold: the large button does nothing until you let it go on."
+		return "On hold: the large button does nothing until you let it go on. Nothing else is held."
+	case st.Step == Soon && (f.G.State == giveaway.StateOpen || f.G.State == giveaway.StateFreezing):
+		return "Lock the list on the desk before you go on."
 	case st.Step == Number && f.G.State == giveaway.StateFrozen:
 		return "The next press makes the draw. It is made once and can’t be taken back."
 	case (st.Step == Next || st.Step == Alternates) && len(f.Places) > 0:
-		return "That was the last picture. The letter to the winner is on the desk."
+		return "That was the last picture. Go to the desk and write to the winner."
 	case st.Step == Next || st.Step == Alternates:
 		return "That was the last picture."
 	}
@@ -150,7 +152,10 @@ func (f Facts) Coming(st State, now time.Time) string {
 	if !ok {
 		return ""
 	}
-	if step == First {
+	switch {
+	case step == Tickets && f.Print == (draw.Digest{}):
+		return "How many tickets there are, once the list is locked."
+	case step == First:
 		return capital(ordinal(place)) + " is the ticket that ends in …"
 	}
 	f.Missing, f.Places, f.Next, f.Names = nil, nil, nil, nil
