@@ -102,11 +102,18 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 	case later > 0:
 		p.Head, p.Lead = "Nothing is missing that could be there by now.", "Lines with “Not yet” say when their time comes."
 	}
+	live, err := d.underway(c, p.G.ID)
+	if err != nil {
+		return err
+	}
+	if live {
+		p.Head, p.Lead = "The show is under way.", "The remote goes on from picture to picture. Below stands what would be looked at before a show."
+	}
 	remote, err := d.keyLink(c, p.G.ID, show.KeyRemote)
 	switch p.Next = (step{"Open the remote", remote}); {
 	case remote == "":
 		p.Next = step{"Make stage and remote", "/desk/g/" + p.G.ID + "/show/pair"}
-	case first.Path != "":
+	case first.Path != "" && !live:
 		p.Next = first
 	}
 	return err

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // The geometry of the line: what is where, and when. static/line.js has the
@@ -114,11 +115,12 @@ func lineCloser(v lineView) string {
 // lineFrom says at the left end where the view begins, to a tenth of what is in
 // view.
 func lineFrom(v lineView) string {
-	if v.From == 0 {
+	figures := int(math.Ceil(1 - math.Log10(v.Span)))
+	words := strconv.FormatFloat(v.From, 'f', figures, 64)
+	if strings.Trim(words, "0.") == "" {
 		return "0"
 	}
-	figures := int(math.Ceil(1 - math.Log10(v.Span)))
-	return strconv.FormatFloat(v.From, 'f', figures, 64)
+	return words
 }
 
 // A lineLayout is what is where in a picture, in its own units, y downward.

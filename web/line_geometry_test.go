@@ -83,7 +83,7 @@ var lineClosers = []struct {
 }{
 	{0, 1, "1", "0"}, {0, .96, "1", "0"}, {0, .5, "the low end, 2 times closer", "0"}, {0, .26, "the low end, 3.8 times closer", "0"}, {0, .1, "the low end, 10 times closer", "0"},
 	{0, 1. / 120, "the low end, 120 times closer", "0"}, {0, 1 / 8312.4, "the low end, 8,312 times closer", "0"},
-	{.4937, .014, "71 times closer", "0.494"}, {.16, .84, "1.2 times closer", "0.16"},
+	{.4937, .014, "71 times closer", "0.494"}, {.16, .84, "1.2 times closer", "0.16"}, {.004, .98, "1", "0"},
 }
 
 // A canvas of 1680 by 420, wide: letters are 1680/60 = 28.

@@ -17,6 +17,7 @@ type liveFollow struct {
 	Live string // address of the stream
 	From string // when there is something to follow, RFC 3339
 	Now  string // the server's clock, RFC 3339
+	On   bool   // that time has come
 	Ask  bool   // the viewer loads the page, since it may hold what was put in
 }
 
@@ -28,7 +29,8 @@ func (s *Site) follow(g giveaway.Giveaway, ask bool) *liveFollow {
 	}
 	switch g.State {
 	case giveaway.StateOpen, giveaway.StateFreezing, giveaway.StateFrozen:
-		return &liveFollow{"/g/" + g.ID + "/live", g.Opening.Closes.UTC().Format(time.RFC3339), s.cfg.Now().UTC().Format(time.RFC3339Nano), ask}
+		at := s.cfg.Now().UTC()
+		return &liveFollow{Live: "/g/" + g.ID + "/live", From: g.Opening.Closes.UTC().Format(time.RFC3339), Now: at.Format(time.RFC3339Nano), On: !at.Before(g.Opening.Closes), Ask: ask}
 	}
 	return nil
 }

@@ -21,8 +21,10 @@ type remotePage struct {
 	Where      string
 	Problem    string
 	Hold, Dark pressWords
-	Mark       bool // it is a rehearsal
-	Paste      bool // offer a field for the public number
+	Forward    string // the large button's words
+	Filled     string // its style: what is pasted has the page's one filled button
+	Mark       bool   // it is a rehearsal
+	Paste      bool   // offer a field for the public number
 	Value      valueWords
 	Path       string
 	Clock      string // the server's, RFC 3339
@@ -69,16 +71,17 @@ func (s *Site) showRemote(c echo.Context, status int, g giveaway.Giveaway, probl
 	p := remotePage{Frame: frame(g.AsPublic(now(c)), now(c), "Remote"), V: v, Problem: problem, Path: remoteURL(c.Param("secret")),
 		Where: "On the stage now", Mark: giveaway.IsRehearsal(g.ID), Hold: pressWords{"hold", "Hold"}, Dark: pressWords{"dark", "Go dark"},
 		Clock: s.cfg.Now().UTC().Format(time.RFC3339Nano)}
-	p.Home, p.Right = "", Stamp{}
+	p.Home, p.Right, p.Forward = "", Stamp{}, v.Button
 	if v.Dark {
 		p.Where, p.Dark = p.Where+" (dark)", pressWords{"light", "Light up"}
 	}
 	if v.Held {
 		p.Where, p.Hold = p.Where+" (on hold)", pressWords{"go", "Let it go on"}
+		p.Forward = "On hold"
 	}
-	p.Paste = paste || c.QueryParams().Has("paste")
+	p.Paste, p.Filled = paste || c.QueryParams().Has("paste"), "button"
 	if p.Paste {
-		p.Value = p.Value.of(g)
+		p.Value, p.Filled = p.Value.of(g), "plain"
 	}
 	return s.render(c, status, "remote", p)
 }
@@ -180,7 +183,7 @@ func remoteProblem(g giveaway.Giveaway, err error) (string, int) {
 	case errors.Is(err, errPasted):
 		return "This is not a public number of the network. Copy the whole answer, from { to }, or the 96 characters of its signature.", http.StatusUnprocessableEntity
 	case errors.Is(err, giveaway.ErrNoBeacon):
-		return "The public number is not at hand. Nothing was drawn. Press again, or open one of the addresses below and paste what it shows.", http.StatusServiceUnavailable
+		return "The public number is not at hand. Nothing was drawn. Press again, or paste it yourself.", http.StatusServiceUnavailable
 	case errors.Is(err, giveaway.ErrState):
 		return "This giveaway was called off, so nothing is drawn.", http.StatusConflict
 	}

@@ -12,7 +12,7 @@ function show(view) {
     leave();
     if (line.dataset.ask === undefined) setTimeout(() => location.reload(), Math.random() * 2000); // not all in the same instant
     else ask();
-  } else if (view.step !== "soon") said(view.sentence);
+  } else if (view.step !== "soon") said(`On the show: ${view.sentence}`);
 }
 
 function ask() {

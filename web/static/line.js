@@ -74,7 +74,10 @@ const evenhandLine = (() => {
   }
 
   // fromWords says where the view begins, to a tenth of what is in view.
-  const fromWords = (view) => view.from === 0 ? "0" : view.from.toFixed(Math.ceil(1 - Math.log10(view.span)));
+  function fromWords(view) {
+    const words = view.from.toFixed(Math.ceil(1 - Math.log10(view.span)));
+    return Number(words) === 0 ? "0" : words;
+  }
 
   function layout(width, height, form) {
     const u = width / units[form], base = height - 1.7 * u, high = base - 3.9 * u;

@@ -4,12 +4,13 @@ const root = document.getElementById("remote"), path = root.dataset.path;
 const part = (name) => root.querySelector(`[data-part="${name}"]`);
 const ahead = Date.parse(root.dataset.now) - Date.now(); // the server's clock against this one
 const rest = 400; // milliseconds after a move in which nothing is pressed: a tap that was meant once may come as two
+const silent = "No answer from the server. Press again; nothing is done twice.";
 let busy = false, told = "";
 
 // fresh takes an earlier problem's words away when what the remote shows is
 // another picture than the one they were about.
 function fresh(view) {
-  const of = [view.draw, view.version, view.sentence, view.at, view.button].join(" ");
+  const of = [view.draw, view.version, view.sentence, view.at, view.button, view.coming].join(" ");
   if (told && told !== of) {
     part("problem").textContent = "";
     if (part("paste")) part("paste").hidden = true;
@@ -26,8 +27,8 @@ function show(view) {
   part("where").textContent = "On the stage now" + (view.dark ? " (dark)" : "") + (view.held ? " (on hold)" : "");
   part("next").hidden = !view.coming;
   part("wait").dataset.at = view.at ?? "";
-  part("words").replaceChildren(...(view.words ?? []).map(words));
-  if (view.button) part("forward").textContent = view.button;
+  part("words").replaceChildren(...(view.words ? [hush(), ...view.words.map(words)] : []));
+  if (view.button) part("forward").textContent = view.held ? "On hold" : view.button;
   part("forward").form.hidden = !view.button;
   part("forward").disabled = Boolean(view.held);
   part("back").form.hidden = view.step === "soon";
@@ -37,10 +38,18 @@ function show(view) {
   wait();
 }
 
+// hush stands above the words: they are worth nothing once they were said.
+function hush() {
+  const li = document.createElement("li");
+  li.className = "note";
+  li.textContent = "Whoever writes these words in the chat has the ticket. Don’t read them aloud.";
+  return li;
+}
+
 function words(row) {
   const li = document.createElement("li"), b = document.createElement("b");
   b.textContent = row.words;
-  li.append(`${row.label}: whoever writes `, b, " in the chat has the ticket. Don’t read these two words aloud.");
+  li.append(`${row.label}: `, b);
   return li;
 }
 
@@ -65,7 +74,7 @@ async function press(form) {
     if (part("paste")) part("paste").hidden = !view.paste;
     if (answer.ok) idle = rest;
   } catch {
-    part("problem").textContent = "No answer from the server. Press again; nothing is done twice.";
+    part("problem").textContent = silent;
   } finally {
     setTimeout(() => { busy = false; delete root.dataset.busy; }, idle);
   }
@@ -105,7 +114,10 @@ async function again() {
 
 function listen() {
   const stream = new EventSource(`${path}/live`);
-  stream.addEventListener("open", () => { part("link").textContent = ""; });
+  stream.addEventListener("open", () => {
+    part("link").textContent = "";
+    if (part("problem").textContent === silent) part("problem").textContent = "";
+  });
   stream.addEventListener("show", (event) => show(JSON.parse(event.data)));
   stream.addEventListener("error", () => {
     part("link").textContent = "No connection to the server just now. The stage keeps its picture.";
