@@ -125,7 +125,7 @@ func (f Facts) Button(st State) string {
 func (f Facts) Heed(st State) string {
 	switch {
 	case st.Held:
-		return "On hold: the large button does nothing until you let it go on. Nothing else is held."
+		return "On hold: no press goes on until you let it. Nothing else is held."
 	case st.Step == Soon && (f.G.State == giveaway.StateOpen || f.G.State == giveaway.StateFreezing):
 		return "Lock the list on the desk before you go on."
 	case st.Step == Number && f.G.State == giveaway.StateFrozen:

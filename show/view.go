@@ -61,7 +61,7 @@ func (f Facts) View(st State, now time.Time) View {
 		if f.waiting(now) {
 			v.At = f.G.DrawAt().UTC().Format(time.RFC3339)
 		} else if f.Number == "" && f.G.Opening.Beacon != nil {
-			v.Small = "It is asked for at this moment."
+			v.Small = "It is being fetched. Nobody can change it any more, however long that takes."
 		} else if f.Number != "" {
 			v.Number, v.Small = grouped(f.Number, 4, 4), "The number begins so. Anybody can look it up."
 		}

@@ -78,7 +78,7 @@ func (d *desk) networkLines(ctx context.Context, g giveaway.Giveaway, at time.Ti
 		clock.Text = "It may be ahead: the number of a moment ago is not there yet. Set the computer’s clock, best by itself from the network."
 	default:
 		number.Text = "Nobody of the network answers. Look at this computer’s connection. If it stays so, the remote asks again at the draw; it then also says on which addresses the number stands, and takes it pasted from there."
-		clock.Text = "It could not be compared with the network, which does not answer. Look at it yourself."
+		clock.Later, clock.Text = true, "It could not be compared with the network, which does not answer. Look at it yourself."
 	}
 	return number, clock
 }

@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -45,6 +47,9 @@ type nameRow struct {
 	Words  string
 	Fault  string
 }
+
+// marked is 1 where the name has a mark: of a page's names these stand first.
+func (r nameRow) marked() int { return min(1, len(r.Marks)) }
 
 func (d *desk) getNames(c echo.Context) error {
 	g, err := d.shown(c)
@@ -95,6 +100,7 @@ func (d *desk) nameRows(ctx context.Context, p *namesPage, after string) error {
 	for _, s := range all {
 		p.Rows = append(p.Rows, rowOf(s))
 	}
+	slices.SortStableFunc(p.Rows, func(a, b nameRow) int { return cmp.Compare(b.marked(), a.marked()) })
 	if p.All && len(all) == namesAtOnce {
 		p.After = all[len(all)-1].Ticket.String()
 	}
@@ -156,8 +162,8 @@ func (d *desk) postNames(c echo.Context) error {
 	if kept < len(all) {
 		return d.showNames(c, http.StatusConflict, g, nil, "Somebody changed or withdrew a name meanwhile. What you decided of the others is kept.")
 	}
-	if form.Get("all") != "" {
-		to += "?all&after=" + tickets[len(tickets)-1]
+	if form.Get("all") != "" && len(tickets) > 0 {
+		to += "?all&after=" + slices.Max(tickets)
 	}
 	return c.Redirect(http.StatusSeeOther, to)
 }

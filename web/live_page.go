@@ -39,8 +39,14 @@ func (s *Site) follow(g giveaway.Giveaway, ask bool) *liveFollow {
 // chat. Our own choice.
 const wordsLast = 24 * time.Hour
 
-// chatWords tell a winner of a show what to say in the chat; none for others.
-func (s *Site) chatWords(c echo.Context, g giveaway.Giveaway, t draw.Ticket, st entries.Standing) ([]string, error) {
+// chatWords tell a winner of a show what to say in the chat; none for others, nor
+// once the place was skipped.
+func (s *Site) chatWords(c echo.Context, g giveaway.Giveaway, t draw.Ticket, st entries.Standing, r *draw.Report) ([]string, error) {
+	if r != nil {
+		if settled, gets := settledAs(st.Place, r.Outcome); settled && !gets {
+			return nil, nil
+		}
+	}
 	if s.cfg.Event == nil || !st.Wins || g.State != giveaway.StateDrawn || now(c).After(g.Drawn.Add(wordsLast)) {
 		return nil, nil
 	}
@@ -50,6 +56,8 @@ func (s *Site) chatWords(c echo.Context, g giveaway.Giveaway, t draw.Ticket, st 
 	}
 	return []string{
 		"You won " + g.Terms.PrizeWithin() + ".",
-		"If you are watching now, say these two words in the chat: “" + show.Words(s.cfg.Event.WordsKey, g.ID, t) + "”. Only this page and whoever runs the show know them. Not watching? Nothing is lost.",
+		"If you are watching now, say these two words in the chat:",
+		"“" + show.Words(s.cfg.Event.WordsKey, g.ID, t) + "”",
+		"Only this page and whoever runs the show know them. Not watching? Nothing is lost.",
 	}, nil
 }

@@ -113,7 +113,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		return err
 	}
 	p.Head, p.Lead = privateTicketWords(g, mine, standing, rank, report)
-	if p.Next, err = s.chatWords(c, g, mine.Ticket, standing); err != nil {
+	if p.Next, err = s.chatWords(c, g, mine.Ticket, standing, report); err != nil {
 		return err
 	}
 	p.Follow = s.follow(g, false)

@@ -97,6 +97,9 @@ func TestStageAndRemote(t *testing.T) {
 	r.get(stage).has(t, "Next in line, number 2")
 	r.get("/g/boots/stage?key="+strings.Repeat("0", 32)).is(t, 404)
 	r.get("/remote/"+stage[len("/g/boots/stage?key="):]).is(t, 404)
+	must2(r.host.Pass(t.Context(), event.Add(2*time.Hour), "boots", giveaway.Passing{Place: 1, Reason: draw.Declined, GivenBack: true}))(t)
+	r.setTime(event.Add(3 * time.Hour))
+	r.get(private[winner.String()]).lacks(t, words, "You won") // the prize goes to another
 	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyRemote, event))
 	r.get(remote).is(t, 404)
 }
@@ -267,7 +270,7 @@ func TestRemotePaste(t *testing.T) {
 	}
 	a := r.pressed(remote, "forward")
 	a.is(t, 503)
-	a.has(t, "The public number is not at hand. Nothing was drawn.", `name="value"`, "31,543,812")
+	a.has(t, "The public number is not at hand. Nothing was drawn, and nothing is lost", `name="value"`, "31,543,812")
 	st, err := r.config.Event.Show.State(t.Context(), "boots")
 	must(t, err)
 	version := strconv.FormatInt(st.Version, 10)

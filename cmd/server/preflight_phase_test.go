@@ -52,7 +52,7 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 	const page = "/desk/g/boots/show"
 	want := map[string]string{
 		"The list": "later", "Under the video": "later", "The number of Maya of Quiet Ridge": "later", "The number of Larkspur Trail Supply": "later",
-		"The public number": "red", "This clock": "red", "The database": "ready", "The stage": "later", "The remote": "later",
+		"The public number": "red", "This clock": "later", "The database": "ready", "The stage": "later", "The remote": "later",
 		"Viewers’ pages": "later", "Names to be said": "later", "Room on the disk": "ready", "A copy of the data": "later",
 	}
 	phase := func(name string, changed ...string) {
@@ -68,7 +68,7 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 		}
 	}
 	phase("right after posting")
-	s.shows(page, "2 things need a look now.")
+	s.shows(page, "One thing needs a look now.")
 	s.post1("robin@example.com", "name", "Robin L.")
 	phase("with a name")
 	s.shows(page, "One name was not seen yet, of 1.", "More may come until entries close.")

@@ -145,6 +145,9 @@ func TestNamesToBeSaid(t *testing.T) {
 		s.post1("sasha@example.com")
 		s.shows("/desk/g/boots/show", "Names to be said Not yet. 2 names were not seen yet, of 2.")
 		s.shows(page, "2 names were not seen yet.", "Robin L.", "Look twice: has “shit”, which may hurt somebody.")
+		if body := s.get(page).body; strings.Index(body, "5h1t") > strings.Index(body, "Robin L.") {
+			t.Error("the marked name does not stand first")
+		}
 		rows := namesOn(s.get(page).body)
 		if len(rows) != 2 || rows["Robin L."].say != "name" || rows["5h1t"].say != "ticket" {
 			t.Fatalf("the page offers %v", rows)

@@ -42,7 +42,7 @@ function show(view) {
 function hush() {
   const li = document.createElement("li");
   li.className = "note";
-  li.textContent = "Whoever writes these words in the chat has the ticket. Don’t read them aloud.";
+  li.textContent = "A winner writes these words in the chat. Don’t read them aloud.";
   return li;
 }
 
