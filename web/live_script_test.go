@@ -90,3 +90,35 @@ func TestTheRemoteForgetsAnOldProblem(t *testing.T) {
 	must2(r.config.Event.Show.Back(t.Context(), r.now(), "boots", st.Version))(t)
 	soon(t, "another hand moved the stage: the problem goes", func() bool { return browsertest.Eval[string](b, problem) == "" })
 }
+
+// A remote that is on hold says so on its large button. One whose key was
+// revoked says that it is closed and offers no press, by itself and when it is
+// pressed; and a stage whose key was revoked keeps nothing in the picture.
+func TestClosedScreensSaySo(t *testing.T) {
+	r := begun(t)
+	b := browsertest.New(t)
+	stage, idle := b.Tab(), b.Tab()
+	remote := r.server.URL + "/remote/" + r.key(show.KeyRemote, "boots")
+	b.SetViewport(360, 560, true)
+	b.Open(remote)
+	idle.Open(remote)
+	stage.Open(r.server.URL + "/g/boots/stage?key=" + r.key(show.KeyStage, "boots"))
+	says := func(b *browsertest.Browser, js string) func() bool {
+		return func() bool { return browsertest.Eval[bool](b, js) }
+	}
+	const inView = `["forward", "hold", "dark"].every((name) => { const box = document.querySelector('[data-part="' + name + '"]').getBoundingClientRect(); return box.height > 0 && box.top >= 0 && box.bottom <= innerHeight; })`
+	if !browsertest.Eval[bool](b, inView) {
+		t.Error("not all of the buttons are in a small phone's view")
+	}
+	b.Click(`[data-part="hold"]`)
+	soon(t, "the button says that it is on hold", says(b, `document.querySelector('[data-part="forward"]').textContent === "On hold" && document.querySelector('[data-part="forward"]').disabled`))
+	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyRemote, r.now()))
+	must(t, r.db.RevokeKeys(t.Context(), "boots", show.KeyStage, r.now()))
+	time.Sleep(time.Second) // after a move nothing is pressed for a moment
+	b.Click(`[data-part="hold"]`)
+	const closed = `document.querySelector('[data-part="problem"]').textContent.startsWith("This remote was closed on the desk.") && document.querySelector('[data-part="forward"]').getClientRects().length === 0`
+	soon(t, "the pressed remote is closed", says(b, closed))
+	time.Sleep(15 * time.Second) // until the streams' next heartbeat
+	soon(t, "the other one is closed", says(idle, closed))
+	soon(t, "the stage is dark", says(stage, `document.body.classList.contains("dark")`))
+}
