@@ -337,7 +337,7 @@ func (p *dayPage) history(key string, kept []draw.Opening) {
 	all := append(slices.Clone(kept), g.Opening)
 	add("Terms written", "You wrote the terms.", g.Created)
 	if g.State != giveaway.StateDraft {
-		add("Terms posted", "The terms were posted. Put these lines under the video.", g.Opened,
+		add("Terms posted", "The terms were posted.", g.Opened,
 			fact{"The giveaway’s address", p.Public}, fact{"The key that everything about it is signed with", key},
 			printOf(all[0], len(kept) == 0))
 	}

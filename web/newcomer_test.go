@@ -67,15 +67,17 @@ func TestFriendIsAskedFor(t *testing.T) {
 		got := r.post("/g/boots", abroad("ship", ship))
 		got.is(t, 422)
 		got.has(t, "One thing more is needed.", "What you typed still stands below.", `href="#f-friend"`, `id="f-friend-fault"`,
-			"One thing more: the parcel can’t go to Germany, where you live. If a friend in the United States can receive it for you, tick this box",
+			"The parcel can’t go to Germany, where you live. If a friend in the United States can receive it for you, tick this box and send",
 			`value="kim@example.org"`, `value="10.5"`, `<option value="DE" selected>`)
 		got.lacks(t, "none of what you typed was stored", `name="friend" aria-describedby="f-friend-hint f-friend-fault" aria-invalid="true" value="yes" checked`)
 	}
+	state := r.post("/g/boots", abroad("ship", "", "ship_state", ""))
+	state.has(t, "One thing more is needed.", "tick this box, choose their state above, and send the form again.")
 	more := r.post("/g/boots", abroad("ship", "", "rules", ""))
 	more.has(t, "Two things more are needed.", `href="#f-friend"`, `href="#f-rules"`)
 	young := r.post("/g/boots", abroad("ship", "", "age", "under-18"))
 	young.has(t, "This giveaway is for people who are 18 or over.", "So this is no entry, and none of what you typed was stored.")
-	young.lacks(t, "One thing more")
+	young.lacks(t, "One thing more", "The parcel can’t go")
 	got := r.post("/g/boots", abroad("ship", "", "friend", "yes"))
 	got.is(t, 303)
 	r.get(got.Header.Get("Location")).has(t, "You are in.", "to a friend there, whom you name if you win")

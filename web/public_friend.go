@@ -27,8 +27,9 @@ func friendFirst(st formState, t giveaway.Terms, at time.Time) formState {
 		st.Verdict = again
 		return st
 	}
-	asked := entries.Problem{Field: "friend", Text: friendQuestion(st.Form.Live, t.Region.Ship)}
-	st.Verdict = entries.Verdict{Fields: append([]entries.Problem{asked}, again.Fields...)}
+	state := slices.ContainsFunc(again.Fields, forState)
+	asked := entries.Problem{Field: "friend", Text: friendQuestion(st.Form.Live, t.Region.Ship, state)}
+	st.Verdict = entries.Verdict{Fields: append([]entries.Problem{asked}, slices.DeleteFunc(again.Fields, forState)...)}
 	st.Friendly = true
 	return st
 }
@@ -38,12 +39,20 @@ func overParcel(v entries.Verdict) bool {
 	return v.Refusal != nil && slices.Contains([]string{eligibility.CodeShipRegion, eligibility.CodeAbroadWithoutFriend}, v.Refusal.Code)
 }
 
-// friendQuestion asks for a friend where the parcel can go.
-func friendQuestion(live string, ship []string) string {
+// forState is about the state that the friend lives in: the question for the
+// friend asks for it too.
+func forState(p entries.Problem) bool { return p.Field == "ship_state" }
+
+// friendQuestion asks for a friend where the parcel can go, and for their state.
+func friendQuestion(live string, ship []string, state bool) string {
+	do := "tick this box"
+	if state {
+		do = "tick this box, choose their state above,"
+	}
 	home := "where you live"
 	if code, err := eligibility.ParseCountry(live); err == nil {
 		home = eligibility.CountryPhrase(code) + ", where you live"
 	}
-	return "One thing more: the parcel can’t go to " + home + ". If a friend in " + friendPlace(ship) +
-		" can receive it for you, tick this box and send the form again. You only name them if you win. Without such a friend you can’t enter."
+	return "The parcel can’t go to " + home + ". If a friend in " + friendPlace(ship) + " can receive it for you, " + do +
+		" and send the form again. You only name them if you win. Without such a friend you can’t enter."
 }
