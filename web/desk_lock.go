@@ -28,7 +28,8 @@ type lockPage struct {
 	Problem string // what went wrong with the last press, or ""
 	Counts  string // who is in, who is out
 	Late    string // what is said of a lock so shortly before the draw, or ""
-	Draw    Stamp  // when the draw is, and how long that is
+	Draw    Stamp  // when the draw is
+	ToDraw  *leftTime
 	Open    []openThing
 	Kept    *keptWords // nil: the recovery sheet is kept
 	Out     []outTicket
@@ -118,9 +119,7 @@ func (p *lockPage) count(counts entries.Counts) {
 func (p *lockPage) stillOpen(at time.Time) {
 	g, left := p.G, p.G.Opening.Event.Sub(at)
 	p.Draw = stamp("", g.Opening.Event, g.Terms.Event.Zone)
-	if left > 0 {
-		p.Draw.Before = "In " + leftWords(left) + ", on"
-	}
+	p.ToDraw = leftUntil(g.Opening.Event, at)
 	if p.Ready && left < seenInTime {
 		p.Late = "Fewer than ten minutes are left before the draw. Everybody who checks it will read that hardly anybody can have seen the list’s fingerprint in time. Move the draw to a later time first, or read the fingerprint out at once."
 	}
@@ -220,7 +219,7 @@ func (d *desk) showLocked(c echo.Context, g giveaway.Giveaway) error {
 	}
 	p := lockedPage{Frame: d.frame(g, "The list is locked", now(c)), G: g, Print: report.FreezeAt.String(),
 		Groups: grouped(report.FreezeAt.String()), File: fairURL(g.ID) + draw.FreezeFile + "?download", Late: !now(c).Before(g.DrawAt())}
-	p.Head, p.Lead = "Now let others see the list’s fingerprint.", "Whoever has it before the draw can show later that the list was not changed. So put it under the video and read it out before the draw begins."
+	p.Head, p.Lead = "Now let others see the list’s fingerprint.", "Put it under the video and read it out before the draw: whoever has it by then can show later that the list was not changed."
 	if p.Late {
 		p.Head, p.Lead = "The list is locked, and this is its fingerprint.", "The draw’s time has come. Whoever kept the fingerprint from before it can show that the list was not changed."
 	}

@@ -22,7 +22,7 @@ import (
 func TestWholeWay(t *testing.T) {
 	each(t, func(t *testing.T, database string) {
 		s := start(t, during, database, "-data", t.TempDir())
-		s.shows("/desk", "This desk is new.")
+		s.shows("/desk", "Make this desk yours.")
 		s.claim()
 		s.shows("/desk", "No giveaway here yet.", "load three invented giveaways")
 		s.bring("boots")
