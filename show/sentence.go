@@ -130,6 +130,8 @@ func (f Facts) Heed(st State) string {
 		return "Lock the list on the desk before you go on."
 	case st.Step == Number && f.G.State == giveaway.StateFrozen:
 		return "The next press makes the draw. It is made once and can’t be taken back."
+	case (st.Step == Opened || st.Step == Line) && f.G.State == giveaway.StateDrawn:
+		return "The draw is made. Whatever is pressed, everybody can see the result from " + f.clock(f.G.Released) + " on."
 	case (st.Step == Next || st.Step == Alternates) && len(f.Places) > 0:
 		return "That was the last picture. Go to the desk and write to the winner."
 	case st.Step == Next || st.Step == Alternates:

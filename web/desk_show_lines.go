@@ -90,7 +90,7 @@ func (d *desk) readyLines(c echo.Context, g giveaway.Giveaway) ([]readyLine, err
 	if err != nil {
 		return nil, err
 	}
-	return append(lines, names, d.diskLine(), copyLine(g, ticked(tookCopy), ticked(tickCopied))), nil
+	return append(lines, names, sheetLine(g), d.diskLine(), copyLine(g, ticked(tookCopy), ticked(tickCopied))), nil
 }
 
 // lockLine is about the list of tickets.
@@ -190,6 +190,19 @@ func (d *desk) delayLine(ctx context.Context, g giveaway.Giveaway, at time.Time,
 		}
 	}
 	return l, err
+}
+
+// sheetLine is about the recovery sheet.
+func sheetLine(g giveaway.Giveaway) readyLine {
+	l := readyLine{Name: "The recovery sheet", Good: true, Text: "You said that you have kept it."}
+	switch {
+	case g.Sample:
+		l.Text = "An invented sample needs none."
+	case g.Kept.IsZero():
+		l.Good, l.Text = false, "You have not said that it is kept. Keep it away from this computer, in case this one breaks before the draw."
+		l.Do = step{"Recovery sheet", "/desk/g/" + g.ID + "/sheet"}
+	}
+	return l
 }
 
 // diskLow is how much room there should be where the data lies. A choice of

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"sync"
 	"sync/atomic"
@@ -252,6 +253,9 @@ func (h *hub) look(ctx context.Context, r *room, dirty, poll bool) {
 		err = h.paint(within, r, now)
 	}
 	r.failed = err != nil
+	if errors.Is(err, giveaway.ErrNotFound) { // a rehearsal that has ended, while somebody still watches
+		return
+	}
 	if err == nil || ctx.Err() != nil || now.Sub(r.logged) < lookLog {
 		return
 	}

@@ -183,7 +183,7 @@ func remoteProblem(g giveaway.Giveaway, err error) (string, int) {
 	case errors.Is(err, errPasted):
 		return "This is not a public number of the network. Copy the whole answer, from { to }, or the 96 characters of its signature.", http.StatusUnprocessableEntity
 	case errors.Is(err, giveaway.ErrNoBeacon):
-		return "The public number is not at hand. Nothing was drawn, and nothing is lost: it stays the same for ever, so you can go on with your show and press again later, or paste it yourself.", http.StatusServiceUnavailable
+		return "The public number is not at hand. Nothing was drawn, and nothing is lost: it stays the same for ever. Tell your viewers so, go on with your show, and press again later, or paste it yourself.", http.StatusServiceUnavailable
 	case errors.Is(err, giveaway.ErrState):
 		return "This giveaway was called off, so nothing is drawn.", http.StatusConflict
 	}

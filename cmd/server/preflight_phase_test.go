@@ -53,7 +53,7 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 	want := map[string]string{
 		"The list": "later", "Under the video": "later", "The number of Maya of Quiet Ridge": "later", "The number of Larkspur Trail Supply": "later",
 		"The public number": "red", "This clock": "later", "The database": "ready", "The stage": "later", "The remote": "later",
-		"Viewers’ pages": "later", "Names to be said": "later", "Room on the disk": "ready", "A copy of the data": "later",
+		"The recovery sheet": "red", "Viewers’ pages": "later", "Names to be said": "later", "Room on the disk": "ready", "A copy of the data": "later",
 	}
 	phase := func(name string, changed ...string) {
 		t.Helper()
@@ -68,9 +68,11 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 		}
 	}
 	phase("right after posting")
-	s.shows(page, "One thing needs a look now.")
+	s.shows(page, "2 things need a look now.")
 	s.post1("robin@example.com", "name", "Robin L.")
 	phase("with a name")
+	s.goes("/desk/g/boots", "/desk/g/boots/kept")
+	phase("with the sheet kept", "The recovery sheet", "ready")
 	s.shows(page, "One name was not seen yet, of 1.", "More may come until entries close.")
 	s.goes(page+"/pair", page+"/pair")
 	phase("with addresses")
