@@ -105,7 +105,7 @@ func (d *desk) getResult(c echo.Context) error {
 			p.Next = append(p.Next, one)
 		}
 	}
-	p.Head = resultHead(p)
+	p.Head = resultHead(p, report.Outcome)
 	return d.render(c, http.StatusOK, "desk_result", p)
 }
 
@@ -126,14 +126,15 @@ func (d *desk) stands(c echo.Context, g giveaway.Giveaway) (map[int]string, erro
 	return words, nil
 }
 
-func resultHead(p resultPage) string {
-	switch len(p.Winners) {
-	case 0:
+func resultHead(p resultPage, o *draw.Outcome) string {
+	if len(p.Winners) == 0 {
 		return "Nobody was in, so nobody won."
-	case 1:
-		return "One ticket won."
 	}
-	return number(int64(len(p.Winners))) + " tickets won."
+	head := capitalized(many(int64(len(p.Winners)), "ticket won.", "tickets won."))
+	if o != nil && len(o.Passed) > 0 {
+		head += " " + capitalized(many(int64(len(o.Passed)), "place was skipped since.", "places were skipped since."))
+	}
+	return head
 }
 
 // placeWords names a place: "Winner", "Winner 2", "Next in line, 1st".

@@ -181,6 +181,9 @@ func placeRows(g giveaway.Giveaway, r *draw.Report) []placeRow {
 		row := placeRow{Name: placeWords(p.N, r.Opening.Winners), Ticket: ticketGroups(p.Ticket), URL: ticketURL(g.ID, p.Ticket), Wins: p.N <= r.Opening.Winners}
 		if r.Outcome != nil {
 			row.What, row.Wins = becameOf(p.N, r.Outcome, row)
+			if row.What == "" && movedUp(p.N, r.Opening.Winners, r.Outcome) {
+				row.What = "its turn now"
+			}
 		}
 		rows = append(rows, row)
 	}

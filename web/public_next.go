@@ -22,6 +22,9 @@ func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r
 	case settled:
 		out = append(out, "The prize is yours. Nothing has to be answered any more.")
 	case turn(st.Place, r.Outcome) <= r.Opening.Winners:
+		if movedUp(st.Place, r.Opening.Winners, r.Outcome) {
+			out = append(out, "It is your turn now: "+skippedBefore(st.Place, r.Outcome)+".")
+		}
 		out = append(out, t.Channel+" writes to "+mine.Entry.Typed+".", answerWithin(t.AnswerDays))
 	default:
 		n := strconv.Itoa(turn(st.Place, r.Outcome) - r.Opening.Winners)
@@ -46,6 +49,17 @@ func turn(place int, o *draw.Outcome) int {
 		}
 	}
 	return n
+}
+
+// movedUp reports whether a place that was drawn as next in line has its turn,
+// because places before it were skipped.
+func movedUp(place, winners int, o *draw.Outcome) bool {
+	return place > winners && turn(place, o) <= winners
+}
+
+// skippedBefore says how many places before one were skipped.
+func skippedBefore(place int, o *draw.Outcome) string {
+	return count(int64(place-turn(place, o)), "place before it was skipped", "places before it were skipped")
 }
 
 func answerWithin(days int) string {

@@ -121,8 +121,7 @@ func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string
 	case st.Wins:
 		head = "This ticket came " + ordinal(int64(st.Place)) + total + ": it wins."
 	case st.Place > 0:
-		head = "This ticket came " + ordinal(int64(st.Place)) + total + "."
-		lead = []string{"It is next in line, number " + number(int64(st.Place-st.Winners)) + ": if a winner can’t have the prize, it goes to the next in line."}
+		head, lead = inLineWords(st, total, r)
 	default:
 		head = "This ticket did not win."
 		lead = []string{"It was in the draw and came " + ordinal(rank) + total + "."}
@@ -133,6 +132,25 @@ func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string
 		}
 	}
 	return head, lead
+}
+
+// inLineWords say where a ticket stands that was drawn as next in line; total is
+// " of 3,206", or "".
+func inLineWords(st entries.Standing, total string, r *draw.Report) (head string, lead []string) {
+	var o *draw.Outcome
+	if r != nil {
+		o = r.Outcome
+	}
+	head = "This ticket came " + ordinal(int64(st.Place)) + total
+	now, was := turn(st.Place, o), number(int64(st.Place-st.Winners))
+	const otherwise = ": if a winner can’t have the prize, it goes to the next in line."
+	switch {
+	case now == st.Place:
+		return head + ".", []string{"It is next in line, number " + was + otherwise}
+	case now <= st.Winners:
+		return head + ": it is its turn now.", []string{"It was drawn as next in line, number " + was + "; " + skippedBefore(st.Place, o) + "."}
+	}
+	return head + ".", []string{"It was drawn as next in line, number " + was + "; " + skippedBefore(st.Place, o) + ", so it is number " + number(int64(now-st.Winners)) + " now" + otherwise}
 }
 
 // shareOf writes a score as a part of one, cut after three figures that
