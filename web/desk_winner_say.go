@@ -104,8 +104,12 @@ func (d *desk) overdue(c echo.Context, p *dayPage) error {
 func (d *desk) waitsForYou(p claims.Place, id string, sponsor bool) step {
 	path := placePath(id, p.N)
 	switch wait := p.Waits(); {
-	case p.Open() && (len(p.Proposals) > 0 || p.Answer != nil || p.Notice == nil):
-		return step{"Go to this place", path}
+	case p.Open() && len(p.Proposals) > 0:
+		return step{"Decide about this place", path}
+	case p.Open() && p.Answer != nil:
+		return step{"Look at the answer", path}
+	case p.Open() && p.Notice == nil:
+		return step{"Write to the winner", path}
 	case wait == claims.WaitWinner && toCopy(p):
 		return step{"Go to the letter with the sponsor’s question", path}
 	case wait == claims.WaitOffer, wait == claims.WaitSuits:

@@ -518,6 +518,8 @@ func TestPlaceAtTheDesk(t *testing.T) {
 	drawBoots(t, s)
 	s.clock.set(event.Add(time.Hour))
 	const path = "/desk/g/boots/place/1"
+	s.shows(path, "Not for the picture: this page shows an address.")
+	s.shows("/desk/g/boots", "Write to the winner")
 	for _, gone := range []string{"/desk/g/boots/place/0", "/desk/g/boots/place/5", "/desk/g/boots/place/01", "/desk/g/boots/place/x", "/desk/g/none/place/1"} {
 		if a := s.get(gone); a.status != 404 {
 			t.Errorf("GET %s: status %d, want 404", gone, a.status)
