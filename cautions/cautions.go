@@ -23,6 +23,7 @@ package cautions
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"evenhand/draw"
@@ -53,16 +54,21 @@ type Caution struct {
 	Code   string // of the facts: "L-A9a"
 	Level  Level
 	Why    string      // what raised it, with the values
-	Text   string      // what to look at, one or two sentences
+	Text   string      // what to look at, a sentence or two
+	Also   string      // what stands behind it, for who wants to know more; may be ""
 	Source string      // where it comes from
 	Looked string      // when that was looked up: "24 November 2026"; "": nothing was
-	Mark   draw.Digest // of Code, Level, Why and Text: a mark that it was read counts for exactly this text
+	Mark   draw.Digest // of Code, Level, Why, Text and Also: a mark that it was read counts for exactly this text
 }
 
 // For returns the cautions about terms, stops first. The time now counts for
 // the days that are left to file.
 func For(t giveaway.Terms, now time.Time) []Caution {
-	return raise(facts(t, t, now))
+	e, words := facts(t, t, now)
+	if !t.Opens.UTC.After(now) { // such entries start with the posting
+		words["opens"] = "the day you post it"
+	}
+	return raise(e, words)
 }
 
 // Changing returns the cautions that a change of posted terms raises and that
@@ -109,11 +115,11 @@ func unjudged(e env) []string {
 }
 
 func (r rule) caution(e env, words map[string]string) Caution {
-	c := Caution{Code: r.ID, Level: r.Level, Why: fillIn(r.Why, e, words), Text: r.Text, Source: r.Source}
+	c := Caution{Code: r.ID, Level: r.Level, Why: fillIn(r.Why, e, words), Text: r.Text, Also: r.Also, Source: r.Source}
 	if !r.Unsourced {
 		c.Looked = rules.Looked
 	}
-	c.Mark = draw.Hash([]byte("evenhand/caution/v1\n" + c.Code + "\n" + string(c.Level) + "\n" + c.Why + "\n" + c.Text + "\n"))
+	c.Mark = draw.Hash([]byte("evenhand/caution/v1\n" + c.Code + "\n" + string(c.Level) + "\n" + c.Why + "\n" + c.Text + "\n" + c.Also))
 	return c
 }
 
@@ -137,6 +143,9 @@ func TaxKnownUntil() int { return rules.Tax.KnownUntil }
 func TaxSource() string {
 	return "Public Law 119-21 (4 July 2025), § 70433; looked up " + rules.Looked
 }
+
+// Whole is all that a caution says of what to look at, what explains it first.
+func (c Caution) Whole() string { return strings.TrimPrefix(c.Also+" "+c.Text, " ") }
 
 // Origin says where a caution comes from, in a sentence.
 func (c Caution) Origin() string {

@@ -38,6 +38,7 @@ type rule struct {
 	When   string `json:"when"`  // see expr.go
 	Why    string `json:"why"`   // the trigger in words; {name} stands for a value
 	Text   string `json:"text"`
+	Also   string `json:"also"` // of the same, what only explains; folded on pages
 	Source string `json:"source"`
 	// Unsourced: nothing outside was looked up; Source says what it rests on.
 	Unsourced bool `json:"unsourced"`
