@@ -107,7 +107,7 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 	if err := checkOpening(g.Terms, now); err != nil {
 		return Opened{}, err
 	}
-	g.Terms = g.Terms.WithRules(now)
+	g.Terms = g.Terms.AsPosted(now)
 	signer, err := h.Keys.Signer(ctx)
 	if err != nil {
 		return Opened{}, fmt.Errorf("open %s: signing key: %w", g.ID, err)
@@ -128,6 +128,17 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 		ID: g.ID, Terms: g.Terms, Opening: opening, Note: note,
 		Rules: []byte(g.Terms.Rules), HostSecret: seal.Secret, At: now,
 	}, nil
+}
+
+// AsPosted returns the terms as they are posted at a time: with the rules
+// written out where none were given, and with entries that start then if they
+// were to start before. Nobody can enter what is not posted, so no terms may
+// say that entries were taken earlier.
+func (t Terms) AsPosted(now time.Time) Terms {
+	if at, err := MomentAt(second(now), t.Opens.Zone); err == nil && t.Opens.UTC.Before(at.UTC) {
+		t.Opens = at
+	}
+	return t.WithRules(now)
 }
 
 // checkFollows refuses to post terms that say to replace a giveaway which still

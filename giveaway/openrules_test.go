@@ -50,3 +50,25 @@ func TestOpenWritesTheRules(t *testing.T) {
 		t.Errorf("other paragraphs:\n%s", changed)
 	}
 }
+
+// Entries that were to start before the terms are posted start with the
+// posting: rules, posted terms and the terms kept say so. A start still to come
+// stays. No source outside: nobody can enter what is not posted.
+func TestOpenStartsWithThePosting(t *testing.T) {
+	for name, c := range map[string]struct{ before, want time.Duration }{"over": {5 * time.Minute, 0}, "now": {0, 0}, "to come": {-time.Hour, time.Hour}} {
+		h, _ := testHost(t)
+		terms := rulesTerms()["plain"]
+		at := terms.Opens.UTC.Add(c.before)
+		if _, err := h.Draft(context.Background(), at.Add(-time.Minute), terms); err != nil {
+			t.Fatal(err)
+		}
+		g, err := h.Open(context.Background(), at, terms.Draw)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, _ := MomentAt(at.Add(c.want), terms.Opens.Zone)
+		if g.Terms.Opens != want || !g.Opening.Opens.Equal(want.UTC) || !strings.Contains(g.Terms.Rules, "Entries are taken from "+want.Words()) {
+			t.Errorf("%s: entries start at %v, in the posted terms %v, want %v\n%s", name, g.Terms.Opens, g.Opening.Opens, want, g.Terms.Rules)
+		}
+	}
+}

@@ -23,8 +23,8 @@ func (t Terms) RulesText() string {
 	return r.String()
 }
 
-// WithRules returns the terms as they are posted at a time: with the rules
-// written out where none were given.
+// WithRules returns the terms with the rules written out at a time where none
+// were given. [Terms.AsPosted] is what is posted.
 func (t Terms) WithRules(now time.Time) Terms {
 	if t.Rules == "" || t.RulesWritten {
 		t.RulesWritten, t.RulesDate = true, second(now)
@@ -54,7 +54,8 @@ func (t Terms) DaysKept() int {
 // marked: nothing in them is taken for Markdown.
 type rulesPaper struct {
 	strings.Builder
-	t Terms
+	t    Terms
+	said []ruleSaid // what was written, in order
 }
 
 // write writes everything, a section at a time.
@@ -80,7 +81,10 @@ func (r *rulesPaper) write() {
 	}
 }
 
-func (r *rulesPaper) head(text string) { r.WriteString("\n## " + text + "\n") }
+func (r *rulesPaper) head(text string) {
+	r.WriteString("\n## " + text + "\n")
+	r.said = append(r.said, ruleSaid{ruleHead, text})
+}
 
 // par writes one paragraph of the sentences that are not empty.
 func (r *rulesPaper) par(sentences ...string) {
@@ -91,6 +95,7 @@ func (r *rulesPaper) par(sentences ...string) {
 		}
 	}
 	if len(said) > 0 {
+		r.saidAll(ruleSentence, said)
 		r.WriteString("\n" + strings.Join(said, " ") + "\n")
 	}
 }
@@ -98,12 +103,13 @@ func (r *rulesPaper) par(sentences ...string) {
 // items writes a list.
 func (r *rulesPaper) items(list []string) {
 	if len(list) > 0 {
+		r.saidAll(ruleItem, list)
 		r.WriteString("\n- " + strings.Join(list, "\n- ") + "\n")
 	}
 }
 
 // many reports whether there is more than one prize.
-func (r *rulesPaper) many() bool { return r.t.Winners > 1 }
+func (r *rulesPaper) many() bool { return r.t.many() }
 
 // day is a date in the zone of the draw.
 func (r *rulesPaper) day(at time.Time) string {

@@ -29,7 +29,7 @@ func (r *rulesPaper) prize() {
 	t := r.t
 	r.head("The prize")
 	if r.many() {
-		r.par("There are "+strconv.Itoa(t.Winners)+" equal prizes. Each is "+t.PrizeWithin()+".", r.worth())
+		r.par("There are "+strconv.Itoa(t.Winners)+" equal prizes. Each of them: "+t.PrizeWithin()+".", r.worth())
 	} else {
 		r.par("There is one prize: "+t.PrizeWithin()+".", r.worth())
 	}

@@ -123,7 +123,7 @@ func (f folder) written(t giveaway.Terms, seals []draw.SealHash, now time.Time) 
 	if kept, err := f.terms(); err == nil && kept.RulesWritten {
 		now = kept.RulesDate
 	}
-	return t.WithRules(now)
+	return t.AsPosted(now)
 }
 
 // named lists the second secrets of all seals; one that the terms don't name
@@ -147,7 +147,7 @@ func named(have []giveaway.Second, seals []draw.SealHash) []giveaway.Second {
 func (p *program) caution(t giveaway.Terms) {
 	for _, c := range cautions.For(t, p.clock()) {
 		if c.Level == cautions.LevelStop {
-			p.say("caution: %s: %s %s", c.Code, c.Why, c.Text)
+			p.say("caution: %s: %s %s", c.Code, c.Why, c.Whole())
 		}
 	}
 }
