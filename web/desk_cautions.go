@@ -1,7 +1,10 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -19,9 +22,10 @@ type cautionsPage struct {
 	Head    string
 	Lead    string
 	Problem string
-	Rows    []cautionRow
+	Stops   []cautionRow // that are unread; each is read alone
+	Rest    []cautionRow // that are unread; one press reads those that stand there
+	Known   []cautionRow // that were read, or of terms that are posted
 	Unread  int
-	AtOnce  bool // some that are no stops can be marked by one press
 	Draft   bool // they can still be marked
 }
 
@@ -37,8 +41,9 @@ type cautionRow struct {
 	Typed string
 	Fault string
 
-	Ready    string // a paragraph for the rules that this caution asks for, or ""
-	HasReady bool   // the terms have it
+	Ready    string       // a paragraph for the rules that this caution asks for, or ""
+	HasReady bool         // the terms have it
+	Fill     *cautionFill // the field that it asks for; nil: none
 }
 
 // levelNames say in the margin how much a caution weighs.
@@ -54,9 +59,6 @@ var levelNames = map[cautions.Level]string{
 // characters; the store keeps one line of 500.
 const leastWhy, mostWhy = 8, 400
 
-// allRead is the value of the button that marks all but the stops.
-const allRead = "all"
-
 // cautionRows are the cautions of the terms as they stand, stops first.
 func (d *desk) cautionRows(c echo.Context, g giveaway.Giveaway) ([]cautionRow, error) {
 	found := cautions.For(g.Terms, now(c))
@@ -67,6 +69,7 @@ func (d *desk) cautionRows(c echo.Context, g giveaway.Giveaway) ([]cautionRow, e
 	rows := make([]cautionRow, len(found))
 	for i, one := range found {
 		rows[i] = cautionRow{Caution: one, Name: levelNames[one.Level], Stop: one.Level == cautions.LevelStop, Mark: one.Mark.String()}
+		rows[i].Fill = fillFor(one.Code)
 		if rows[i].Ready, rows[i].HasReady = readyFor(g.Terms, one.Code); rows[i].HasReady {
 			rows[i].Typed = readyWhy
 		}
@@ -105,21 +108,24 @@ func (d *desk) getCautions(c echo.Context) error {
 }
 
 func (d *desk) showCautions(c echo.Context, status int, g giveaway.Giveaway, rows []cautionRow, problem string) error {
-	p := cautionsPage{Frame: d.frame(g, "What to look at", now(c)), G: g, Rows: rows, Problem: problem, Unread: countUnread(rows), Draft: g.State == giveaway.StateDraft}
-	quick := 0
+	p := cautionsPage{Frame: d.frame(g, "What to look at", now(c)), G: g, Problem: problem, Unread: countUnread(rows), Draft: g.State == giveaway.StateDraft}
 	for _, r := range rows {
-		if !r.Read && !r.Stop {
-			quick++
+		switch {
+		case r.Read || !p.Draft:
+			p.Known = append(p.Known, r)
+		case r.Stop:
+			p.Stops = append(p.Stops, r)
+		default:
+			p.Rest = append(p.Rest, r)
 		}
 	}
-	p.AtOnce = quick > 1
 	p.Head, p.Lead = cautionWords(len(rows), p.Unread, p.Draft)
 	return d.render(c, status, "desk_cautions", p)
 }
 
 // cautionWords are the heading and the sentence under it.
 func cautionWords(all, unread int, draft bool) (head, lead string) {
-	const lawyer = "This list comes from your terms and from published sources. It can miss things. " + cautions.Lawyer
+	const lawyer = "This list comes from your terms and from published sources, and can miss things. " + cautions.Lawyer
 	switch {
 	case all == 0:
 		return "Nothing here catches the eye.", "That doesn’t mean that nothing is wrong. " + lawyer
@@ -143,57 +149,99 @@ func (d *desk) postCautions(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	switch {
-	case c.FormValue("do") == "paragraph":
+	if c.FormValue("do") == "paragraph" {
 		return d.addReady(c, g, rows)
-	case c.FormValue("mark") == allRead:
-		return d.readAll(c, g, rows)
 	}
-	return d.readOne(c, g, rows)
+	return d.readThese(c, g, rows)
 }
 
-// readAll marks everything that is unread and no stop.
-func (d *desk) readAll(c echo.Context, g giveaway.Giveaway, rows []cautionRow) error {
-	for _, r := range rows {
-		if r.Read || r.Stop {
-			continue
-		}
-		if err := d.cfg.Host.ReadCaution(uncut(c), now(c), g.ID, r.Caution.Mark, r.Code, ""); err != nil {
-			return err
-		}
-	}
-	return toCautions(c, g)
-}
-
-// readOne marks one. A mark of another text, because the terms were changed
-// meanwhile, marks nothing.
-func (d *desk) readOne(c echo.Context, g giveaway.Giveaway, rows []cautionRow) error {
-	mark, err := draw.ParseDigest(c.FormValue("mark"))
+// readThese marks what stood on the page, as its form says: one stop with the
+// reason to go on, or all the others at once, with what was filled in for them.
+// A mark of another text, because the terms were changed meanwhile, marks
+// nothing.
+func (d *desk) readThese(c echo.Context, g giveaway.Giveaway, rows []cautionRow) error {
+	form, err := c.FormParams()
 	if err != nil {
-		return errMalformed
+		return fmt.Errorf("read what was read: %w", errMalformed)
 	}
-	for i, r := range rows {
-		switch {
-		case r.Caution.Mark != mark:
-			continue
-		case r.Read:
-			return toCautions(c, g) // pressed twice
+	these, err := marked(rows, form["mark"])
+	switch {
+	case err != nil:
+		return err
+	case these == nil:
+		return d.showCautions(c, http.StatusConflict, g, rows, wordCautionsMoved)
+	case !whysSaid(rows, these, form):
+		return d.showCautions(c, http.StatusUnprocessableEntity, g, rows, "")
+	}
+	if typed := fillIn(rows, form); typed != nil {
+		return d.fillCautions(c, g, rows, these, typed)
+	}
+	return d.markRead(c, g, rows, these)
+}
+
+// marked are the rows that a form has marked, by their place; nil where one of
+// the marks is not there any more.
+func marked(rows []cautionRow, marks []string) (these []int, err error) {
+	if len(marks) == 0 {
+		return nil, errMalformed
+	}
+	for _, text := range marks {
+		mark, err := draw.ParseDigest(text)
+		if err != nil {
+			return nil, errMalformed
 		}
-		why := strings.TrimSpace(c.FormValue("why"))
-		if r.Stop {
-			rows[i].Typed, rows[i].Fault = why, whyFault(why)
-			if rows[i].Fault != "" {
-				return d.showCautions(c, http.StatusUnprocessableEntity, g, rows, "")
+		i := slices.IndexFunc(rows, func(r cautionRow) bool { return r.Caution.Mark == mark })
+		if i < 0 {
+			return nil, nil
+		}
+		these = append(these, i)
+	}
+	return these, nil
+}
+
+// whysSaid takes the reason for the stop that was marked, and reports whether
+// it will do. A form holds one stop, and marks nothing beside it.
+func whysSaid(rows []cautionRow, these []int, form url.Values) bool {
+	good := true
+	for _, i := range these {
+		if r := &rows[i]; r.Stop && !r.Read {
+			r.Typed = strings.TrimSpace(form.Get("why"))
+			if r.Fault = whyFault(r.Typed); len(these) > 1 {
+				r.Fault = "This one is read alone. " + r.Fault
 			}
-		} else {
-			why = ""
+			good = good && r.Fault == ""
 		}
-		if err := d.cfg.Host.ReadCaution(uncut(c), now(c), g.ID, mark, r.Code, why); err != nil {
+	}
+	return good
+}
+
+// markRead marks rows and leads on.
+func (d *desk) markRead(c echo.Context, g giveaway.Giveaway, rows []cautionRow, these []int) error {
+	for _, i := range these {
+		r := &rows[i]
+		if r.Read {
+			continue // pressed twice
+		}
+		why := ""
+		if r.Stop {
+			why = r.Typed
+		}
+		if err := d.cfg.Host.ReadCaution(uncut(c), now(c), g.ID, r.Caution.Mark, r.Code, why); err != nil {
 			return err
 		}
-		return toCautions(c, g)
+		r.Read = true
 	}
-	return d.showCautions(c, http.StatusConflict, g, rows, wordCautionsMoved)
+	return toUnread(c, g, rows)
+}
+
+// toUnread leads to the first caution that is unread, at its place on the page;
+// after the last one, to what is posted.
+func toUnread(c echo.Context, g giveaway.Giveaway, rows []cautionRow) error {
+	at := "/desk/g/" + g.ID + "/post"
+	if i := slices.IndexFunc(rows, func(r cautionRow) bool { return !r.Read }); i >= 0 {
+		at = "/desk/g/" + g.ID + "/cautions#c-" + rows[i].Mark
+	}
+	return c.Redirect(http.StatusSeeOther, at)
 }
 
 // whyFault says what is wrong with the reason for going on, or "".
@@ -205,8 +253,4 @@ func whyFault(why string) string {
 		return "Say it in " + number(mostWhy) + " characters at most; these are " + number(int64(n)) + "."
 	}
 	return ""
-}
-
-func toCautions(c echo.Context, g giveaway.Giveaway) error {
-	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/cautions")
 }

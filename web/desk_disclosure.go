@@ -14,27 +14,33 @@ const (
 	gaveOwnWords    = "own"
 )
 
-// disclosureBegin is how both sentences begin, by who is named.
-func disclosureBegin(channel, sponsor string) string {
-	return orText(sponsor, "The sponsor") + " gives the prize, and pays " + orText(channel, "the channel") + " "
+// How the two sentences go on after the names: "… gives the prize, and pays Slow
+// Miles nothing else.", "… gives the prize, and also gives Slow Miles a fee."
+const (
+	paysVerb, alsoVerb = "pays", "also gives"
+	nothingElse        = "nothing else."
+)
+
+// disclosureBegin is how a sentence begins, by who is named.
+func disclosureBegin(channel, verb, sponsor string) string {
+	return orText(sponsor, "The sponsor") + " gives the prize, and " + verb + " " + orText(channel, "the channel") + " "
 }
 
-const (
-	nothingElse = "nothing else."
-	moreBefore  = "something else too: "
-)
+// moreWithin is what else is given as it stands inside the sentence.
+func moreWithin(more string) string {
+	return giveaway.Terms{Prize: strings.TrimSuffix(more, ".")}.PrizeWithin()
+}
 
 // disclosure is the sentence that was chosen; "" while none is. Words without
 // a choice are one's own.
 func (f termsForm) disclosure(r *formReader) string {
-	begin := disclosureBegin(f.Channel, f.Sponsor)
 	switch kind := f.DisclosureKind; {
 	case kind == gaveNothingElse:
-		return begin + nothingElse
+		return f.DisclosureBegin() + nothingElse
 	case kind == gaveMore && f.DisclosureMore == "":
 		r.add("disclosure_more", "Say what else, such as: a fee for this video.")
 	case kind == gaveMore:
-		return begin + moreBefore + strings.TrimSuffix(f.DisclosureMore, ".") + "."
+		return f.DisclosureAlso() + moreWithin(f.DisclosureMore) + "."
 	case kind == gaveOwnWords && f.Disclosure == "":
 		r.add("disclosure", "Write the sentence, or choose one of the two above.")
 	default:
@@ -45,14 +51,14 @@ func (f termsForm) disclosure(r *formReader) string {
 
 // disclosureOf chooses what leads back to the sentence of terms.
 func (f *termsForm) disclosureOf(t giveaway.Terms) {
-	rest, ok := strings.CutPrefix(t.Disclosure, disclosureBegin(t.Channel, t.Sponsor))
-	more, _ := strings.CutPrefix(rest, moreBefore)
+	rest, none := strings.CutPrefix(t.Disclosure, disclosureBegin(t.Channel, paysVerb, t.Sponsor))
+	more, some := strings.CutPrefix(t.Disclosure, disclosureBegin(t.Channel, alsoVerb, t.Sponsor))
 	again := termsForm{Channel: t.Channel, Sponsor: t.Sponsor, DisclosureKind: gaveMore, DisclosureMore: strings.TrimSpace(strings.TrimSuffix(more, "."))}
 	switch {
 	case t.Disclosure == "":
-	case ok && rest == nothingElse:
+	case none && rest == nothingElse:
 		f.DisclosureKind = gaveNothingElse
-	case ok && again.disclosure(&formReader{}) == t.Disclosure:
+	case some && again.disclosure(&formReader{}) == t.Disclosure:
 		f.DisclosureKind, f.DisclosureMore = gaveMore, again.DisclosureMore
 	default:
 		f.DisclosureKind, f.Disclosure = gaveOwnWords, t.Disclosure
@@ -69,5 +75,7 @@ func (f termsForm) DisclosureSaid() string {
 	return "It says: “" + f.disclosure(&formReader{}) + "”"
 }
 
-// DisclosureBegin is how the sentences begin that can be chosen.
-func (f termsForm) DisclosureBegin() string { return disclosureBegin(f.Channel, f.Sponsor) }
+// DisclosureBegin and DisclosureAlso are how the sentences begin that can be
+// chosen.
+func (f termsForm) DisclosureBegin() string { return disclosureBegin(f.Channel, paysVerb, f.Sponsor) }
+func (f termsForm) DisclosureAlso() string  { return disclosureBegin(f.Channel, alsoVerb, f.Sponsor) }

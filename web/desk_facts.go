@@ -9,9 +9,9 @@ import (
 	"evenhand/giveaway"
 )
 
-// factsOf writes out all that binds once the terms are posted, but the rules:
-// every field of the terms that says anything.
-func factsOf(t giveaway.Terms) []fact {
+// factsOf writes out all that binds once the terms are posted at a time, but
+// the rules: every field of the terms that says anything.
+func factsOf(t giveaway.Terms, now time.Time) []fact {
 	facts := []fact{{"Heading", t.Title}, {"Prize", t.Prize}}
 	add := func(name, text string) {
 		if text != "" {
@@ -31,7 +31,7 @@ func factsOf(t giveaway.Terms) []fact {
 	add("Their address", t.SponsorAddress)
 	add("Who gave it", t.Disclosure)
 	add("Contact", t.Host)
-	add("Entries start", timeWords(t.Opens))
+	add("Entries start", startWords(t, now))
 	add("Entries close", timeWords(t.Closes))
 	add("The draw", timeWords(t.Event))
 	add("List locks itself", lockWords(t))
@@ -67,7 +67,7 @@ func factsOf(t giveaway.Terms) []fact {
 func lockWords(t giveaway.Terms) string {
 	early := count(int64(t.LockMinutes), "minute", "minutes")
 	minutes := time.Duration(t.LockMinutes) * time.Minute
-	at := giveaway.LockTime(t.Closes.UTC, t.Event.UTC, minutes)
+	at := lockAt(t)
 	if at.Equal(t.Closes.UTC) {
 		if t.Event.UTC.Sub(at) < minutes {
 			early = "fewer than " + early
@@ -75,6 +75,11 @@ func lockWords(t giveaway.Terms) string {
 		return "as soon as entries have closed, " + early + " before the draw; so there is no time to look through the entries and to lock it by hand"
 	}
 	return stamp("", at, t.Event.Zone).Words + " (" + early + " before the draw), if nobody has locked it by then"
+}
+
+// lockAt is when the list of terms will lock itself.
+func lockAt(t giveaway.Terms) time.Time {
+	return giveaway.LockTime(t.Closes.UTC, t.Event.UTC, time.Duration(t.LockMinutes)*time.Minute)
 }
 
 // whoFacts say who can win, and where the prize can go.

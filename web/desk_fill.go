@@ -64,17 +64,28 @@ func (f *termsForm) listsOf(t giveaway.Terms) {
 	}
 }
 
-// rangesOf fills a row for each range.
+// rangesOf fills a row for each range, and one for half sizes with the whole
+// ones that follow them.
 func rangesOf(run sizing.Run) []rangeForm {
 	var rows []rangeForm
-	for _, r := range run {
+	for i, r := range run {
+		if i > 0 && rows[len(rows)-1].Whole == "" && follows(run[i-1], r) {
+			rows[len(rows)-1].Whole = r.To.String()
+			continue
+		}
 		var except []string
 		for _, h := range r.Except {
 			except = append(except, h.String())
 		}
-		rows = append(rows, rangeForm{string(r.System), r.From.String(), r.To.String(), r.Step, strings.Join(r.Widths, ", "), strings.Join(except, ", ")})
+		rows = append(rows, rangeForm{System: string(r.System), From: r.From.String(), To: r.To.String(), Step: r.Step, Widths: strings.Join(r.Widths, ", "), Except: strings.Join(except, ", ")})
 	}
 	return rows
+}
+
+// follows reports whether whole sizes go on right behind half ones.
+func follows(a, b sizing.Range) bool {
+	return a.System == b.System && a.Step == sizing.HalfSteps && b.Step == sizing.WholeSteps && slices.Equal(a.Widths, b.Widths) &&
+		b.From == a.To+2-a.To%2 && b.To >= b.From && b.To%2 == 0 && len(b.Except) == 0
 }
 
 func setOf(list []string) map[string]bool {

@@ -57,7 +57,9 @@ type termsForm struct {
 }
 
 // A rangeForm is one row of sizes.
-type rangeForm struct{ System, From, To, Step, Widths, Except string }
+//
+// Whole is where whole sizes end that follow behind To; "" where none do.
+type rangeForm struct{ System, From, To, Step, Whole, Widths, Except string }
 
 // A questionForm is one of the creator's own questions; Choices one a line.
 type questionForm struct {
@@ -105,7 +107,7 @@ func (f *termsForm) ticks() []bound[bool] {
 
 // fields of one row; i is its place from 0.
 func (r *rangeForm) fields(i int) []bound[string] {
-	return numbered("run", i, []bound[string]{{"system", &r.System}, {"from", &r.From}, {"to", &r.To}, {"step", &r.Step}, {"widths", &r.Widths}, {"except", &r.Except}})
+	return numbered("run", i, []bound[string]{{"system", &r.System}, {"from", &r.From}, {"to", &r.To}, {"step", &r.Step}, {"whole", &r.Whole}, {"widths", &r.Widths}, {"except", &r.Except}})
 }
 
 func (q *questionForm) fields(i int) []bound[string] {
@@ -123,7 +125,7 @@ func numbered(list string, i int, fields []bound[string]) []bound[string] {
 	return fields
 }
 
-func (r rangeForm) empty() bool    { return r.From+r.To+r.Widths+r.Except == "" }
+func (r rangeForm) empty() bool    { return r.From+r.To+r.Whole+r.Widths+r.Except == "" }
 func (q questionForm) empty() bool { return q.Label+q.Choices == "" }
 func (s secondForm) empty() bool   { return s.Role+s.Who+s.Hash == "" }
 

@@ -15,24 +15,24 @@ import (
 // in which they stand on the page. Fields of a row stand here without the
 // row's number.
 var labels = []fault{
-	{Field: "prize", Label: "Prize"}, {Field: "worth_sum", Label: "Worth"}, {Field: "worth_currency", Label: "Currency"}, {Field: "value", Label: "Worth in words"},
-	{Field: "winners", Label: "How many win"}, {Field: "sponsor", Label: "Who gives it"}, {Field: "sponsor_address", Label: "Their address"},
-	{Field: "channel", Label: "Your channel"}, {Field: "disclosure_kind", Label: "Who gave the prize"}, {Field: "disclosure_more", Label: "What else is paid"}, {Field: "disclosure", Label: "Who gave the prize"}, {Field: "host", Label: "Contact"},
-	{Field: "run_system", Label: "Men’s or women’s"}, {Field: "run_from", Label: "Sizes from"}, {Field: "run_to", Label: "Sizes to"},
-	{Field: "run_step", Label: "Half or whole sizes"}, {Field: "run_widths", Label: "Widths"}, {Field: "run_except", Label: "Sizes left out"},
-	{Field: "table", Label: "The table of sizes"}, {Field: "scale", Label: "Men’s and women’s"},
+	{Field: "prize", Label: "What is given away"}, {Field: "worth_sum", Label: "Price in a shop"}, {Field: "worth_currency", Label: "Price in a shop, in"}, {Field: "value", Label: "What it is worth, in words"},
+	{Field: "winners", Label: "How many win one"}, {Field: "sponsor", Label: "Who sends the prize"}, {Field: "sponsor_address", Label: "Their postal address"},
+	{Field: "channel", Label: "Your channel"}, {Field: "disclosure_kind", Label: "Who gave the prize"}, {Field: "disclosure_more", Label: "What else"}, {Field: "disclosure", Label: "One true sentence on who gave the prize"}, {Field: "host", Label: "Where people reach you with questions"},
+	{Field: "run_system", Label: "Sizes: For"}, {Field: "run_from", Label: "Sizes: from"}, {Field: "run_to", Label: "Sizes: to"},
+	{Field: "run_step", Label: "Sizes: in"}, {Field: "run_whole", Label: "Sizes: then whole to"}, {Field: "run_widths", Label: "Sizes: widths"}, {Field: "run_except", Label: "Sizes: except"},
+	{Field: "table", Label: "The table"}, {Field: "scale", Label: "For the same foot, a women’s number is"},
 	{Field: "zone", Label: "Time zone"}, {Field: "closes", Label: "Entries close"}, {Field: "event", Label: "The draw"}, {Field: "opens", Label: "Entries start"},
-	{Field: "title", Label: "Heading"}, {Field: "draw", Label: "Short name"},
-	{Field: "live", Label: "Where people may live"}, {Field: "ship", Label: "Where it can be sent"}, {Field: "min_age", Label: "Youngest age"},
-	{Field: "barred", Label: "Who is left out"}, {Field: "barred_tick", Label: "The tick on the form"},
+	{Field: "live", Label: "Countries where people may live"}, {Field: "ship", Label: "Countries it can be sent to"}, {Field: "min_age", Label: "Youngest age"},
+	{Field: "barred", Label: "Who is left out?"}, {Field: "barred_tick", Label: "Everybody who enters ticks"},
 	{Field: "not_live", Label: "States left out"}, {Field: "not_ship", Label: "States that it can’t be sent to"},
-	{Field: "carriers", Label: "Who delivers"}, {Field: "filed_NY", Label: "Where it was filed"},
-	{Field: "alternates", Label: "Next in line"}, {Field: "answer_days", Label: "Days to answer"}, {Field: "keep_days", Label: "Days that data are kept"},
-	{Field: "lock_minutes", Label: "Minutes before the draw"},
-	{Field: "steps", Label: "Your own steps"},
-	{Field: "q_label", Label: "Question"}, {Field: "q_kind", Label: "How it is answered"}, {Field: "q_choices", Label: "Choices"}, {Field: "q_key", Label: "Question"},
-	{Field: "number", Label: "A public number"}, {Field: "second_who", Label: "Second secret"}, {Field: "second_role", Label: "Second secret’s short name"}, {Field: "second_hash", Label: "Second secret’s fingerprint"},
-	{Field: "paragraphs", Label: "Your own paragraphs"}, {Field: "rules", Label: "Rules"}, {Field: "follows", Label: "In place of"},
+	{Field: "carriers", Label: "Who delivers"}, {Field: "filed_NY", Label: "Where the giveaway was filed"},
+	{Field: "answer_days", Label: "Days a winner has to answer"}, {Field: "alternates", Label: "How many are next in line"}, {Field: "keep_days", Label: "Days after the end until people’s data are deleted"},
+	{Field: "lock_minutes", Label: "Minutes before the draw at which the list locks itself"},
+	{Field: "title", Label: "Heading"}, {Field: "draw", Label: "Short name"}, {Field: "follows", Label: "It takes the place of the giveaway that was called off"},
+	{Field: "steps", Label: "What you ask people to do"},
+	{Field: "q_label", Label: "The question"}, {Field: "q_kind", Label: "is answered"}, {Field: "q_choices", Label: "Choices"}, {Field: "q_key", Label: "The question"},
+	{Field: "number", Label: "A public number"}, {Field: "second_who", Label: "Who, as pages name them"}, {Field: "second_role", Label: "Their short name"}, {Field: "second_hash", Label: "The fingerprint that they gave you"},
+	{Field: "paragraphs", Label: "Your own paragraphs"}, {Field: "rules", Label: "The whole text"},
 }
 
 // fieldOf is the form's field for a field of the terms, where their names
@@ -80,11 +80,10 @@ var formRow = regexp.MustCompile(`^(run|q|second)_(\d+)_`)
 // fieldPlace is where a field stands on the page: its section, its row, and its
 // place within. A field that the form lacks stands last.
 func fieldPlace(field string) (at [3]int, label string) {
-	row, base := 0, field
+	row, base := 0, baseField(field)
 	m := formRow.FindStringSubmatch(field)
 	if m != nil {
 		row, _ = strconv.Atoi(m[2])
-		base = m[1] + "_" + field[len(m[0]):]
 	}
 	i := slices.IndexFunc(labels, func(l fault) bool { return l.Field == base })
 	if i < 0 {
@@ -96,6 +95,26 @@ func fieldPlace(field string) (at [3]int, label string) {
 		section = slices.IndexFunc(labels, func(l fault) bool { return strings.HasPrefix(l.Field, m[1]+"_") })
 	}
 	return [3]int{section, row, i}, label
+}
+
+// baseField is a field of a row without the row's number.
+func baseField(field string) string {
+	if m := formRow.FindStringSubmatch(field); m != nil {
+		return m[1] + "_" + field[len(m[0]):]
+	}
+	return field
+}
+
+// needed are the fields that have to be filled in and are empty, in the page's
+// order.
+func (f termsForm) needed() (list []fault) {
+	filled := map[string]string{"prize": f.Prize, "sponsor": f.Sponsor, "channel": f.Channel, "zone": f.Zone, "closes": f.Closes, "event": f.Event}
+	for _, l := range labels {
+		if text, needs := filled[l.Field]; needs && text == "" {
+			list = append(list, l)
+		}
+	}
+	return list
 }
 
 // faultsOf puts each problem beside a field of the form, in the page's order.

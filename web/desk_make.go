@@ -112,7 +112,7 @@ func (d *desk) begin(c echo.Context, m making) (termsForm, error) {
 	from := c.QueryParam("from")
 	switch {
 	case m.g.ID != "":
-		return formOf(m.g.Terms), nil
+		return draftForm(m.g, now(c)), nil
 	case from == "":
 		return d.firstForm(c)
 	}
@@ -281,6 +281,8 @@ func (d *desk) postKeep(c echo.Context, m making) error {
 		Kept    string             `json:"kept,omitempty"` // when, in words
 		Said    map[string]string  `json:"said,omitempty"`
 		Asks    map[string]timeAsk `json:"asks,omitempty"`
+		Wrong   map[string]string  `json:"wrong,omitempty"` // what can't be read in the lists of countries
+		Lock    bool               `json:"lock,omitempty"`  // the fold with the minutes of the lock opens
 	}
 	typed, err := d.keepForm(c, m, f, form)
 	if errors.Is(err, giveaway.ErrState) {
@@ -290,7 +292,7 @@ func (d *desk) postKeep(c echo.Context, m making) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(c, http.StatusOK, typeJSON, answer{typed.Version, stampUTC(typed.At), keptSaid(typed.At, f.Zone), f.said(now(c)), f.timeAsks()})
+	return writeJSON(c, http.StatusOK, typeJSON, answer{typed.Version, stampUTC(typed.At), keptSaid(typed.At, f.Zone), f.said(now(c)), f.timeAsks(), f.placeWrongs(), f.lockHelps()})
 }
 
 // elsewhere says that another window was first. What was typed here stands in

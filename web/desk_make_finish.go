@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -25,7 +26,7 @@ import (
 // the same day-book.
 func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) error {
 	if m.g.ID != "" && stale(c, m.g) {
-		return d.showDraft(c, http.StatusConflict, m.g, formOf(m.g.Terms), nil)
+		return d.showDraft(c, http.StatusConflict, m.g, draftForm(m.g, now(c)), nil)
 	}
 	stored, err := d.cfg.Desk.Forms.Form(c.Request().Context(), m.key)
 	gone := errors.Is(err, giveaway.ErrNotFound)
@@ -34,7 +35,7 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 	}
 	if stored.Version != versionOf(form) {
 		if g, again := d.finished(c, m, f); gone && again {
-			return toDay(c, g)
+			return d.toPosting(c, g)
 		}
 		return d.elsewhere(c, m, f)
 	}
@@ -55,22 +56,26 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 		if m.g.ID == "" {
 			d.sessions.Put(c.Request().Context(), madeKey(m), g.ID)
 		}
-		return d.cfg.Desk.Forms.DropForm(uncut(c), m.key)
+		if err := d.cfg.Desk.Forms.DropForm(uncut(c), m.key); err != nil {
+			return err
+		}
+		return d.toPosting(c, g)
 	})
 	if errors.Is(err, giveaway.ErrStale) { // another window finished first
 		g, err := d.find(c)
 		if err != nil {
 			return err
 		}
-		return d.showDraft(c, http.StatusConflict, g, formOf(g.Terms), nil)
+		return d.showDraft(c, http.StatusConflict, g, draftForm(g, now(c)), nil)
 	}
 	return err
 }
 
 // finished finds the draft that this very form became.
 func (d *desk) finished(c echo.Context, m making, f termsForm) (giveaway.Giveaway, bool) {
+	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), f.Draw)
+	f.Opens = orText(f.Opens, g.Terms.Opens.Local)
 	t, problems := f.onto(m.g.Terms)
-	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), t.Draw)
 	return g, err == nil && len(problems) == 0 && pressedTwice(g, t)
 }
 
@@ -110,7 +115,7 @@ func (d *desk) refuse(c echo.Context, m making, f termsForm, form url.Values, pr
 // wrong reads the form and returns its terms with all that is wrong: what can't
 // be read comes before what the terms say of the same field.
 func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giveaway.Problems, error) {
-	t, problems := f.onto(m.g.Terms)
+	t, problems := f.starting(now(c)).onto(m.g.Terms)
 	problems = append(problems, f.tableFaults()...)
 	if !t.Event.UTC.IsZero() && !t.Closes.UTC.IsZero() && !t.Event.UTC.After(t.Closes.UTC) {
 		problems = append(problems, giveaway.Problem{Field: "event", Text: "The draw would be before entries close. Close them earlier, or draw later."})
@@ -124,7 +129,7 @@ func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giv
 			problems = append(problems, nameTaken)
 		}
 	}
-	return t, f.withoutProposed(merge(problems, onForm(t, t.Validate()))), nil
+	return t, f.withoutProposed(merge(problems, f.ownRows(onForm(t, t.Validate())))), nil
 }
 
 // withoutProposed leaves out what is wrong only because something else is: the
@@ -147,7 +152,7 @@ func (d *desk) faultsAt(c echo.Context, m making, f termsForm) ([]fault, error) 
 	case lookTable:
 		return faultsOf(f.tableFaults()), nil
 	}
-	return nil, nil
+	return faultsOf(f.placeFaults()), nil
 }
 
 // tableFaults are what is wrong with a pasted table that was not read yet.
@@ -164,7 +169,7 @@ func (f termsForm) tableFaults() giveaway.Problems {
 }
 
 // propose fills in what follows from the rest: the heading, the short name, the
-// widths, the start, and the sizes of a table that was pasted but not read.
+// widths, and the sizes of a table that was pasted but not read.
 // What was filled in and has to be looked at is named.
 func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []string, error) {
 	var filled []string
@@ -186,10 +191,28 @@ func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []stri
 	for i, row := range f.Ranges {
 		f.Ranges[i].Widths = orText(row.Widths, usualWidth(row.System))
 	}
-	if zone, err := giveaway.LoadZone(f.zoneOf("opens")); f.Opens == "" && err == nil {
-		f.Opens = now(c).In(zone).Format("2006-01-02T15:04")
-	}
 	return f, filled, nil
+}
+
+// starting fills in the start where it was left empty. Terms need one: it is
+// the noon before, which every clock shows once, and so long over that entries
+// start with the posting, whenever that is ([giveaway.Terms.AsPosted]). The
+// same all day, it leaves a button that is pressed twice one press.
+func (f termsForm) starting(now time.Time) termsForm {
+	if zone, err := giveaway.LoadZone(f.zoneOf("opens")); f.Opens == "" && err == nil {
+		f.Opens = now.In(zone).AddDate(0, 0, -1).Format("2006-01-02") + "T12:00"
+	}
+	return f
+}
+
+// draftForm is the form of a draft. A start that is over by now means the
+// posting, and so does none.
+func draftForm(g giveaway.Giveaway, now time.Time) termsForm {
+	f := formOf(g.Terms)
+	if !g.Terms.Opens.UTC.After(now) {
+		f.Opens, f.OpensZone, f.OpensWhich = "", "", ""
+	}
+	return f
 }
 
 // headingOf makes a heading of a prize: "Win a pair of hiking boots."

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -29,11 +30,29 @@ func (p termsPage) BarredOpen() bool {
 	return p.F.Barred != "" || p.F.BarredTick || p.anyOf("barred", "barred_tick")
 }
 
-// AfterOpen: the numbers of what comes after the draw.
+// moreFields are the fields of the last fold, as the labels have them.
+var moreFields = []string{"title", "draw", "follows", "steps", "q_label", "q_kind", "q_choices", "q_key", "number", "second_who", "second_role", "second_hash", "paragraphs", "rules"}
+
+// MoreOpen: the last fold, with all that is seldom touched. A name that was
+// proposed stays folded.
+func (p termsPage) MoreOpen() bool {
+	f := p.F
+	return f.Title != "" && f.Title != headingOf(f.Prize) || f.Follows != "" || p.StepsOpen() || len(f.Questions) > 0 || !f.Number || p.SecondsOpen() ||
+		f.Paragraphs+f.Rules != "" || slices.ContainsFunc(p.Faults, func(one fault) bool { return slices.Contains(moreFields, baseField(one.Field)) })
+}
+
+// AfterOpen: the numbers of what comes after the draw. It opens too where one
+// of them would leave time to lock the list by hand; see [termsForm.lockSaid].
 func (p termsPage) AfterOpen() bool {
 	f, first := p.F, newForm()
 	return f.Alternates != first.Alternates || f.KeepDays != first.KeepDays || f.LockMinutes != first.LockMinutes ||
+		f.lockHelps() ||
 		p.anyOf("alternates", "keep_days", "lock_minutes")
+}
+
+// SecondsOpen: the secrets of others.
+func (p termsPage) SecondsOpen() bool {
+	return len(p.F.Seconds) > 0 || slices.ContainsFunc(p.Faults, func(f fault) bool { return strings.HasPrefix(f.Field, "second_") })
 }
 
 // StepsOpen: the creator's own steps.

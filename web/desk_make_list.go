@@ -36,9 +36,23 @@ func (d *desk) typedForms(c echo.Context) ([]typedForm, error) {
 			}
 			one.What, one.Path = "changes of a draft", "/desk/g/"+id+"/terms"
 		}
+		one.Path += firstNeeded(f)
 		list = append(list, one)
 	}
 	return list, nil
+}
+
+// firstNeeded leads to the first field of a kept form that still has to be
+// filled in; "" where none has.
+func firstNeeded(f giveaway.TypedForm) string {
+	var v url.Values
+	if json.Unmarshal(f.Values, &v) != nil {
+		return ""
+	}
+	if need := readTermsForm(v).needed(); len(need) > 0 {
+		return "#f-" + need[0].Field
+	}
+	return ""
 }
 
 // keptZone is the zone that a kept form names, UTC if it names none.

@@ -43,8 +43,15 @@ func (f termsForm) lockSaid() string {
 	}
 	gap := l.Event.Sub(l.Closes)
 	said := "The list of entries locks itself the moment that entries close, because the draw is " + many(int64(gap/time.Minute), "minute", "minutes") + " later."
-	if gap > giveaway.LeastLockMinutes*time.Minute {
+	if f.lockHelps() {
 		said += " To have time to lock it yourself, write " + strconv.Itoa(giveaway.LeastLockMinutes) + " minutes under “After the draw”, or draw later."
 	}
 	return said
+}
+
+// lockHelps reports whether fewer minutes would leave time to lock the list by
+// hand, where now there is none.
+func (f termsForm) lockHelps() bool {
+	l := f.lock()
+	return l.AtClosing() && l.Event.Sub(l.Closes) > giveaway.LeastLockMinutes*time.Minute
 }

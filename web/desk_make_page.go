@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/base32"
 	"errors"
+	"maps"
 	"net/url"
 	"slices"
 	"strings"
@@ -33,6 +34,8 @@ type makePart struct {
 	Seconds    []makeSecond
 	StepKinds  []option
 	Currencies []option
+	Places     map[string]string // the lists of countries in words
+	Needed     []fault           // fields that still have to be filled in
 }
 
 // An earlierOne is a giveaway that a new one can start from.
@@ -72,7 +75,10 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 		Path: m.path, Version: stored.Version, Fresh: stored.At.IsZero() && m.g.ID == "", Kept: keptSaid(stored.At, f.Zone),
 		Times: f.times(now(c)), Heading: f.headingSaid(), Sizes: f.sizeWords(),
 		Ranges: padded(f.Ranges, max(1, 2-len(f.Ranges)), 40), Questions: padded(f.Questions, 1, 10),
-		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency),
+		StepKinds: kindOptions(f.StepKinds), Currencies: currencyOptions(f.WorthCurrency), Places: f.Places(),
+	}
+	if !stored.At.IsZero() {
+		p.Needed = f.needed()
 	}
 	p.Ranges = likeLast(p.Ranges, len(f.Ranges))
 	for _, s := range padded(f.Seconds, 1, 7) {
@@ -256,6 +262,7 @@ func (f termsForm) said(now time.Time) map[string]string {
 	for _, one := range f.times(now) {
 		all[one.Name] = one.Said
 	}
+	maps.Copy(all, f.Places())
 	return all
 }
 

@@ -100,9 +100,10 @@ func someTerms(t *testing.T, r *rand.Rand) giveaway.Terms {
 		Paragraphs: maybe("One *more*.\n\n- and another\n"), Rules: maybe("  Rules\n\nwith blanks at the ends. \n"),
 	}
 	if r.IntN(2) == 0 { // the sentences that the form offers, and some near them
-		begin := x.Sponsor + " gives the prize, and pays " + x.Channel + " "
-		x.Disclosure = []string{begin + "nothing else.", begin + "something else too: " + word() + ".", begin + "something else too: .",
-			begin + "something else too: a fee..", begin + "something else too: a fee", begin + "something else too:  a fee.", begin + "nothing else"}[r.IntN(7)]
+		begin := x.Sponsor + " gives the prize, and "
+		also := begin + "also gives " + x.Channel + " "
+		x.Disclosure = []string{begin + "pays " + x.Channel + " nothing else.", also + word() + ".", also + ".",
+			also + "a fee..", also + "a fee", also + " a fee.", also + "A fee.", begin + "pays " + x.Channel + " nothing else"}[r.IntN(8)]
 	}
 	x.BarredTick = len(x.Barred) > 0 && r.IntN(2) == 0
 	if x.Rules != "" && r.IntN(2) == 0 {

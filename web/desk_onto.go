@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"evenhand/draw"
@@ -67,9 +68,39 @@ func (f termsForm) sizes(r *formReader) *giveaway.SizeTerms {
 	}
 	s := &giveaway.SizeTerms{Scale: sizing.Scale(r.number("scale", f.Scale))}
 	for i, row := range f.Ranges {
-		s.Run = append(s.Run, r.sizes(fmt.Sprintf("run_%d", i), row))
+		g := r.sizes(fmt.Sprintf("run_%d", i), row)
+		s.Run = append(s.Run, g)
+		if row.Whole != "" {
+			s.Run = append(s.Run, r.wholeSizes(fmt.Sprintf("run_%d_whole", i), g, row.Whole))
+		}
 	}
 	return s
+}
+
+// ownRows names the form's row for each problem of a range of the terms: a row
+// with whole sizes behind it holds two.
+func (f termsForm) ownRows(problems giveaway.Problems) giveaway.Problems {
+	var rows []string
+	for i, row := range f.Ranges {
+		rows = append(rows, fmt.Sprintf("run_%d_", i))
+		if row.Whole != "" {
+			rows = append(rows, fmt.Sprintf("run_%d_whole", i))
+		}
+	}
+	for i, p := range problems {
+		m := formRow.FindStringSubmatch(p.Field)
+		if m == nil || m[1] != "run" {
+			continue
+		}
+		switch n, _ := strconv.Atoi(m[2]); {
+		case n >= len(rows):
+		case strings.HasSuffix(rows[n], "_whole"):
+			problems[i].Field = rows[n]
+		default:
+			problems[i].Field = rows[n] + p.Field[len(m[0]):]
+		}
+	}
+	return problems
 }
 
 // questions gives each new question a key of its own, from its words.

@@ -124,6 +124,16 @@ func (r *formReader) sizes(row string, f rangeForm) sizing.Range {
 	return g
 }
 
+// wholeSizes are the whole sizes behind a range, up to the one that is typed.
+func (r *formReader) wholeSizes(field string, g sizing.Range, typed string) sizing.Range {
+	to := r.half(field, typed)
+	from := g.To + 2 - g.To%2
+	if g.To > 0 && to > 0 && (to < from || to%2 != 0) {
+		r.add(field, "Write a whole size above %s, such as %s, or leave it empty.", g.To.Shown(), from.Shown())
+	}
+	return sizing.Range{System: g.System, From: from, To: to, Step: sizing.WholeSteps, Widths: g.Widths}
+}
+
 func (r *formReader) half(field, typed string) sizing.Half {
 	h, err := sizing.ParseSize(typed)
 	if err != nil {

@@ -69,18 +69,12 @@ var nameTaken = giveaway.Problem{Field: "draw", Text: "There is a giveaway of th
 // save saves a draft, or shows what is wrong. A new one, where old is the zero
 // value, takes a name that nobody has; the change of a draft takes the place of
 // old and of no other state ([giveaway.ErrStale]). What the form could not read
-// comes before what the terms say of the same field.
+// comes before what the terms say of the same field. Done leads on.
 func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems, old giveaway.Giveaway, show func(giveaway.Problems) error, done func(giveaway.Giveaway) error) error {
-	finish := func(g giveaway.Giveaway) error {
-		if err := done(g); err != nil {
-			return err
-		}
-		return toDay(c, g)
-	}
 	fresh := old.ID == ""
 	if g, err := d.cfg.Host.Store.Giveaway(uncut(c), t.Draw); fresh && err == nil {
 		if len(problems) == 0 && pressedTwice(g, t) {
-			return finish(g)
+			return done(g)
 		}
 		problems = append(problems, nameTaken)
 	}
@@ -101,7 +95,20 @@ func (d *desk) save(c echo.Context, t giveaway.Terms, problems giveaway.Problems
 	case err != nil:
 		return err
 	}
-	return finish(g)
+	return done(g)
+}
+
+// toPosting leads on from a finished draft: to what there is to look at, or,
+// where all of it was read, to what is posted.
+func (d *desk) toPosting(c echo.Context, g giveaway.Giveaway) error {
+	rows, err := d.cautionRows(c, g)
+	switch {
+	case err != nil:
+		return err
+	case countUnread(rows) > 0:
+		return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/cautions")
+	}
+	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/post")
 }
 
 func (d *desk) saveTerms(c echo.Context, t giveaway.Terms, old giveaway.Giveaway) (giveaway.Giveaway, error) {
@@ -170,7 +177,7 @@ func (d *desk) postFile(c echo.Context) error {
 			faults = append(faults, p.Field+": "+p.Text)
 		}
 		return d.showFile(c, http.StatusUnprocessableEntity, text, faults)
-	}, func(giveaway.Giveaway) error { return nil })
+	}, func(g giveaway.Giveaway) error { return toDay(c, g) })
 }
 
 // termsText is the uploaded file or, without one, what was pasted.

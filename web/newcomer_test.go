@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenhand/giveaway"
+	"evenhand/sizing"
 )
 
 // Whoever lost the private page is told whom to ask, the channel where the
@@ -184,6 +185,12 @@ func TestWidthsOfTheTerms(t *testing.T) {
 	if got := offered(r.get("/g/boots").body); got != "standard, wide, B, D, 2E" {
 		t.Errorf("the form offers %s", got)
 	}
+	r.get("/g/boots").has(t, `value="standard" selected>standard (men’s D, women’s B)<`, `>wide (men’s 2E, women’s D)<`, `>B, women’s only<`, `>D<`, `>2E, men’s only<`)
+	r.open("mens", func(x *giveaway.Terms) {
+		x.Sizes = &giveaway.SizeTerms{Scale: 3, Run: sizing.Run{{System: sizing.Mens, From: 14, To: 28, Step: sizing.HalfSteps, Widths: []string{"D", "2E"}}}}
+	})
+	r.get("/g/mens").has(t, `>standard (D)<`, `>wide (2E)<`, `>2E<`)
+	r.get("/g/mens").lacks(t, `value="B"`)
 	form := goodForm("nobody")
 	form.Set("width", "4E")
 	if got := offered(r.post("/g/boots", form).body); got != "standard, wide, B, D, 2E, 4E" {

@@ -162,15 +162,57 @@ func widthGroups(f entries.Form, run sizing.Run) []group {
 	for _, w := range widthWordsOrder {
 		chosen := strings.EqualFold(f.Width, w) || f.Width == "" && w == "standard"
 		if chosen || w == "standard" || comesIn(run, w) {
-			words = append(words, option{w, w, chosen})
+			words = append(words, option{w, w + lettersOf(run, w), chosen})
 		}
 	}
 	for _, l := range sizing.Ladder() {
 		if chosen := strings.EqualFold(f.Width, l); chosen || comesIn(run, l) {
-			letters = append(letters, option{l, l, chosen})
+			letters = append(letters, option{l, l + onlyIn(run, l), chosen})
 		}
 	}
 	return []group{{"", words}, {"by letter", letters}}
+}
+
+// systemsOf are those that sizes come in; sizes that are not told apart may come
+// in any.
+func systemsOf(run sizing.Run) []sizing.System {
+	if run.Empty() {
+		return sizing.Systems()
+	}
+	return run.Systems()
+}
+
+// lettersOf says which letter a word for a width stands for, since it is another
+// one in men's and in women's sizes: " (men’s D, women’s B)"; " (D)" where all
+// are men's.
+func lettersOf(run sizing.Run, word string) string {
+	var letters []string
+	systems := systemsOf(run)
+	for _, system := range systems {
+		letter, err := sizing.ParseWidth(system, word)
+		switch {
+		case err != nil || word != "standard" && !run.Empty() && !slices.Contains(run.Widths(system), letter):
+		case len(systems) == 1:
+			letters = append(letters, letter)
+		default:
+			letters = append(letters, system.Shown()+" "+letter)
+		}
+	}
+	if len(letters) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(letters, ", ") + ")"
+}
+
+// onlyIn says of a letter whose sizes alone come in it; "" where all do.
+func onlyIn(run sizing.Run, letter string) string {
+	in := slices.DeleteFunc(slices.Clone(systemsOf(run)), func(system sizing.System) bool {
+		return !run.Empty() && !slices.Contains(run.Widths(system), letter)
+	})
+	if len(in) != 1 || len(systemsOf(run)) == 1 {
+		return ""
+	}
+	return ", " + in[0].Shown() + " only"
 }
 
 // comesIn reports whether a width, a word or a letter, exists in men's or in

@@ -20,9 +20,10 @@ type rulesPage struct {
 	Dated      Stamp // when this text was posted
 	Moved      []string
 	Rules      template.HTML
-	Print      string    // fingerprint of the text
-	File       string    // address of the exact text
-	Kept       []fileRow // earlier rules
+	Own        template.HTML // of a draft: what only its creator chose; "": all of it
+	Print      string        // fingerprint of the text
+	File       string        // address of the exact text
+	Kept       []fileRow     // earlier rules
 }
 
 // getRules shows the rules that stand: our own text, written from Markdown.
@@ -79,6 +80,9 @@ func (d *desk) getDeskRules(c echo.Context) error {
 	if g.State != giveaway.StateDraft {
 		return c.Redirect(http.StatusSeeOther, rulesURL(g.ID))
 	}
-	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Name: g.Terms.Title, Rules: rulesHTML(g.Terms.WithRules(now(c)).Rules)}
+	p := rulesPage{Frame: d.frame(g, "The rules", now(c)), ID: g.ID, Draft: true, Name: g.Terms.Title, Rules: rulesHTML(g.Terms.AsPosted(now(c)).Rules)}
+	if own := g.Terms.AsPosted(now(c)).OwnRules(); own != "" {
+		p.Own = rulesHTML(own)
+	}
 	return d.render(c, http.StatusOK, "rules", p)
 }

@@ -102,6 +102,7 @@ func TestInABrowser(t *testing.T) {
 		b.Type("#terms", strings.Join(strings.Fields(string(terms)), " "))
 		submit("This giveaway is not posted yet.")
 		look(t, b, "draft")
+		b.Follow(".button")
 		readInABrowser(t, b)
 		submit("The terms are posted. Now tell people.")
 		at("/desk/g/boots")

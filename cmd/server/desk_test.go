@@ -197,7 +197,7 @@ func TestTermsPageTwice(t *testing.T) {
 	if !strings.Contains(a.body, `name="event_which" value="2"`) {
 		t.Fatalf("nobody asks which of the two: %s", textOf(a.body))
 	}
-	s.goes("/desk/g/boots", "/desk/new", good("event", "2026-11-01T01:30", "event_which", "2")...)
+	s.finishes("boots", "/desk/new", good("event", "2026-11-01T01:30", "event_which", "2")...)
 	if page := s.get("/desk/g/boots/terms").body; !regexp.MustCompile(`name="event_which" value="2" checked`).MatchString(page) {
 		t.Error("the page for changes forgets which of the two")
 	}
@@ -212,15 +212,15 @@ func TestTermsPageTwice(t *testing.T) {
 func TestDrafts(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/boots", "/desk/new", good()...)
+	s.finishes("boots", "/desk/new", good()...)
 	if a := s.get("/g/boots"); a.status != 404 {
 		t.Errorf("others see a draft: status %d, want 404", a.status)
 	}
-	s.goes("/desk/g/boots", "/desk/new", good()...) // pressed twice
+	s.finishes("boots", "/desk/new", good()...) // pressed twice
 	if a := s.refused("/desk/new", good("title", "Other boots")...); a.status != 200 || !strings.Contains(textOf(a.body), "There is a giveaway of this short name already.") {
 		t.Errorf("the same name again: status %d", a.status)
 	}
-	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Win <b>other</b> boots.")...)
+	s.finishes("boots", "/desk/g/boots/terms", good("title", "Win <b>other</b> boots.")...)
 	if a := s.get("/desk/g/boots"); !strings.Contains(a.body, "Win &lt;b&gt;other&lt;/b&gt; boots.") {
 		t.Error("the change is not there, or is not escaped")
 	}
@@ -231,7 +231,7 @@ func TestDrafts(t *testing.T) {
 	}
 	s.clock.set(during)
 	s.posts("boots")
-	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Too late")...)
+	s.finishes("boots", "/desk/g/boots/terms", good("title", "Too late")...)
 	if a := s.get("/g/boots"); !strings.Contains(a.body, "other") || strings.Contains(a.body, "Too late") {
 		t.Error("posted terms were changed")
 	}

@@ -14,13 +14,13 @@ func TestMakingReadyParagraph(t *testing.T) {
 	const paragraph = "A winner who lives in Canada is asked a skill question before the prize is sent"
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/own", "/desk/new", good("draw", "own")...)
+	s.finishes("own", "/desk/new", good("draw", "own")...)
 	if text := textOf(s.get("/desk/g/own/cautions").body); !strings.Contains(text, "no step here puts a skill question") || strings.Contains(text, paragraph) {
 		t.Errorf("a text of one's own: %.900s", text)
 	}
-	s.goes("/desk/g/boots", "/desk/new", good("rules", "", "paragraphs", "Be kind.\n")...)
+	s.finishes("boots", "/desk/new", good("rules", "", "paragraphs", "Be kind.\n")...)
 	const path = "/desk/g/boots/cautions"
-	mark := regexp.MustCompile(`name="mark" value="([0-9a-f]{64})"><p><button class="plain" name="do" value="paragraph">`).FindStringSubmatch(s.get(path).body)
+	mark := regexp.MustCompile(`name="mark" value="([0-9a-f]{64})"><p class="note">A paragraph that says so`).FindStringSubmatch(s.get(path).body)
 	if mark == nil {
 		t.Fatalf("no paragraph is offered: %.900s", textOf(s.get(path).body))
 	}
@@ -31,11 +31,12 @@ func TestMakingReadyParagraph(t *testing.T) {
 			t.Errorf("after the press: %.900s", text)
 		}
 	}
-	if rules := textOf(s.get("/desk/g/boots/rules").body); strings.Count(rules, paragraph) != 1 || !strings.Contains(rules, "Be kind.") {
+	if rules := textOf(s.get("/desk/g/boots/rules").body); strings.Count(rules, paragraph) != 2 || // among what is one’s own, and in the whole text
+		!strings.Contains(rules, "Be kind.") {
 		t.Errorf("the rules say: %.900s", rules)
 	}
 	if a := s.press(path, "mark", strings.Repeat("ab", 32), "do", "paragraph"); a.status != 409 {
 		t.Errorf("a caution that is not there: status %d, want 409", a.status)
 	}
-	s.goes(path, path, "mark", mark[1], "why", "The rules have a paragraph about it.")
+	s.readsOn(path, "mark", mark[1], "why", "The rules have a paragraph about it.")
 }

@@ -117,8 +117,8 @@ func TestMakingIsKept(t *testing.T) {
 			t.Errorf("the laptop's button: status %d, want 409 and what was typed: %.300s", a.status, text)
 		}
 		done := append(good(), "version", fmt.Sprint(kept.Version))
-		spread(2, func(int) { s.goes("/desk/g/boots", path, done...) })
-		s.goes("/desk/g/boots", path, done...)
+		spread(2, func(int) { s.finishes("boots", path, done...) })
+		s.finishes("boots", path, done...)
 		if a := s.get(path); a.status != 303 || a.to != "/desk/g/boots/terms" {
 			t.Errorf("Back to the finished form: status %d to %q", a.status, a.to)
 		}
@@ -147,8 +147,8 @@ func TestMakingNeedsLittle(t *testing.T) {
 		t.Errorf("the rest is not taken: %.900s", text)
 	}
 	const id = "hiking-boots"
-	s.goes("/desk/g/"+id, path, append(asItStands(a.body), "do", "finish")...)
-	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "That is over: entries start as soon as you post it.", "3 are next in line; people’s data are deleted after 90 days; the list locks itself 30 minutes before the draw.")
+	s.finishes(id, path, append(asItStands(a.body), "do", "finish")...)
+	s.shows("/desk/g/"+id+"/terms", "Men’s 7 to 14 in half sizes, widths D; women’s 6 to 9 in half sizes, widths B", "Left empty: as soon as you post it.", "3 are next in line; people’s data are deleted after 90 days; the list locks itself 30 minutes before the draw.")
 	s.shows("/desk/g/"+id+"/preview", "Win a pair of hiking boots in your size.", "Back to the day-book")
 	if page := s.get("/desk/new"); !strings.Contains(s.get(page.to).body, `name="channel" value="Slow Miles"`) || !strings.Contains(s.get(page.to).body, `name="zone" value="America/New_York"`) {
 		t.Error("the next form does not know the channel and the zone")
@@ -174,7 +174,7 @@ func TestMakingAsksOnce(t *testing.T) {
 		if !strings.Contains(a.body, `name="asked" value="`+said[1]+`"`) {
 			t.Errorf("%s: the form forgets that it asked", c.field)
 		}
-		s.goes("/desk/g/boots", path, append(good(c.field, c.typed), said...)...)
+		s.finishes("boots", path, append(good(c.field, c.typed), said...)...)
 		other := aForm(t, s.visitor)
 		s.refused(other, append(good("draw", "other", "event", "2030-08-22T17:40"), "asked", "event:2029-08-22T17:40")...)
 		must(t, s.stop())
@@ -193,14 +193,14 @@ func TestAFinishedFormIsNoGhost(t *testing.T) {
 		s := start(t, during, database, "-data", t.TempDir())
 		s.claim()
 		path := aForm(t, s.visitor)
-		s.goes("/desk/g/boots", path, append(good(), "version", "0")...)
+		s.finishes("boots", path, append(good(), "version", "0")...)
 		if a := s.press(path+"/keep", append(good(), "version", "0")...); a.status != 409 {
 			t.Errorf("kept late: status %d, want 409", a.status)
 		}
 		terms := "/desk/g/boots/terms"
 		_, was := asShown(t, s.visitor, terms)
 		change := append(good("prize", "Red boots"), "seen", was, "version", "0")
-		s.goes("/desk/g/boots", terms, change...)
+		s.finishes("boots", terms, change...)
 		if a := s.press(terms+"/keep", change...); a.status != 409 {
 			t.Errorf("changes kept late: status %d, want 409", a.status)
 		}
@@ -264,7 +264,7 @@ func TestTwoWindowsFinishAtOnce(t *testing.T) {
 func TestMakingChanges(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/boots", "/desk/new", good()...)
+	s.finishes("boots", "/desk/new", good()...)
 	terms := "/desk/g/boots/terms"
 	_, was := asShown(t, s.visitor, terms)
 	change := append(good("prize", "Red boots"), "seen", was)
@@ -279,7 +279,7 @@ func TestMakingChanges(t *testing.T) {
 	if page := s.get(terms).body; strings.Contains(page, "Red boots") {
 		t.Error("what was thrown away is there")
 	}
-	s.goes("/desk/g/boots", terms, append(change, "version", versionAt(t, s.visitor, terms))...)
+	s.finishes("boots", terms, append(change, "version", versionAt(t, s.visitor, terms))...)
 	if page := s.get("/desk/g/boots/preview").body; !strings.Contains(page, "Red boots") {
 		t.Error("what was finished is not in the draft")
 	}
@@ -308,7 +308,7 @@ func TestMakingTimes(t *testing.T) {
 			t.Errorf("%s: status %d, and %s is not offered: %s", c.id, a.status, c.choice, textOf(a.body))
 			continue
 		}
-		s.goes("/desk/g/boots", "/desk/new", append(form, c.ask, c.choice, "asked", "event:"+c.local)...)
+		s.finishes("boots", "/desk/new", append(form, c.ask, c.choice, "asked", "event:"+c.local)...)
 		s.shows("/desk/g/boots/terms", c.said)
 		s.posts("boots")
 		if note := s.get("/g/boots/fair/" + draw.OpeningFile).body; !strings.Contains(note, "\nevent "+c.utc+"\n") {
@@ -343,7 +343,7 @@ func TestMakingTable(t *testing.T) {
 func TestMakingProposes(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/boots", "/desk/new", good()...)
+	s.finishes("boots", "/desk/new", good()...)
 	path := aForm(t, s.visitor)
 	a := s.refused(path, good("draw", "", "disclosure", "")...)
 	if want := `name="draw" value="boots-2"`; a.status != 200 || !strings.Contains(a.body, want) {
@@ -352,7 +352,7 @@ func TestMakingProposes(t *testing.T) {
 	if strings.Contains(a.body, `name="disclosure_kind" value="nothing" checked`) || !strings.Contains(a.body, `id="f-disclosure" name="disclosure" value=""`) {
 		t.Error("who gave the prize is answered, though nobody said it")
 	}
-	s.goes("/desk/g/boots-2", path, good("draw", "boots-2", "version", versionAt(t, s.visitor, path))...)
+	s.finishes("boots-2", path, good("draw", "boots-2", "version", versionAt(t, s.visitor, path))...)
 }
 
 // Nothing is said of who gave the prize before somebody chooses it; then it is
@@ -360,16 +360,17 @@ func TestMakingProposes(t *testing.T) {
 // form itself; the caution is L-A9a (16 CFR 255): it stays until something is said.
 func TestMakingDisclosure(t *testing.T) {
 	const begin = "Larkspur Trail Supply gives the prize, and pays Slow Miles "
+	const also = "Larkspur Trail Supply gives the prize, and also gives Slow Miles "
 	for _, c := range []struct{ kind, more, own, want string }{
 		{"", "", "", ""},
 		{"nothing", "", "", begin + "nothing else."},
-		{"more", "a fee for this video.", "", begin + "something else too: a fee for this video."},
+		{"more", "a fee for this video.", "", also + "a fee for this video."},
 		{"own", "", "The boots are a gift.", "The boots are a gift."},
 		{"nothing", "left over", "Left over.", begin + "nothing else."},
 	} {
 		s := start(t, during, "", "-data", t.TempDir())
 		s.claim()
-		s.goes("/desk/g/boots", "/desk/new", good("disclosure_kind", c.kind, "disclosure_more", c.more, "disclosure", c.own, "asked", "disclosure_kind:")...)
+		s.finishes("boots", "/desk/new", good("disclosure_kind", c.kind, "disclosure_more", c.more, "disclosure", c.own, "asked", "disclosure_kind:")...)
 		cautions := textOf(s.get("/desk/g/boots/cautions").body)
 		if asked := strings.Contains(cautions, "no sentence says so to viewers."); asked != (c.want == "") {
 			t.Errorf("%q: it is asked who gave the prize: %v", c.kind, asked)
@@ -399,8 +400,8 @@ func TestMakingFaultsAtOnce(t *testing.T) {
 	s.claim()
 	a := s.refused("/desk/new", good("zone", "EST", "opens", "", "closes", "2026-08-22T16:00", "event", "2026-08-22T16:05", "winners", "many", "prize", "", "draw", "Boots!",
 		"run_0_widths", "", "run_1_from", "9", "run_1_to", "6", "run_1_widths", "B", "min_age", "old", "keep_days", "ever")...)
-	for _, want := range []string{"Choose a zone by its area and a place", "Leave at least 10 minutes between", "How many win : Write a number from 1 to 10000.",
-		"Prize : Fill this in.", "Write a short name of", "The largest size is below the smallest", "Youngest age : Write a number from 0 to 99.", "Days that data are kept : Write a number from 1 to 3650."} {
+	for _, want := range []string{"Choose a zone by its area and a place", "Leave at least 10 minutes between", "How many win one : Write a number from 1 to 10000.",
+		"What is given away : Fill this in.", "Write a short name of", "The largest size is below the smallest", "Youngest age : Write a number from 0 to 99.", "Days after the end until people’s data are deleted : Write a number from 1 to 3650."} {
 		if a.status != 200 || !strings.Contains(textOf(a.body), want) {
 			t.Errorf("status %d, want %q among the rest: %.900s", a.status, want, textOf(a.body))
 		}
@@ -417,10 +418,10 @@ func TestMakingOfNothing(t *testing.T) {
 	for _, m := range regexp.MustCompile(`<li><a href="#f-[a-z_0-9]+">([^<]+)</a>`).FindAllStringSubmatch(a.body, -1) {
 		labels = append(labels, m[1])
 	}
-	if got, want := strings.Join(labels, ", "), "Prize, Who gives it, Your channel, Who gave the prize, Time zone, Entries close, The draw"; got != want {
+	if got, want := strings.Join(labels, ", "), "What is given away, Who sends the prize, Your channel, Who gave the prize, Time zone, Entries close, The draw"; got != want {
 		t.Errorf("it lacks %s, want %s", got, want)
 	}
-	s.goes("/desk/g/boots", "/desk/new", good()...)
+	s.finishes("boots", "/desk/new", good()...)
 	if text := textOf(s.get(aForm(t, s.visitor)).body); !strings.Contains(text, "Or start from an earlier one: Win boots .") && !strings.Contains(text, "Or start from an earlier one: Win boots.") || strings.Contains(text, "boots..") {
 		t.Errorf("earlier ones: %.500s", text)
 	}
@@ -431,7 +432,7 @@ func TestMakingOfNothing(t *testing.T) {
 func TestMakingTheNextOne(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/boots", "/desk/new", good("worth_sum", "189.50", "worth_currency", "CAD", "second_0_who", "The shop", "second_0_hash", strings.Repeat("ab", 32),
+	s.finishes("boots", "/desk/new", good("worth_sum", "189.50", "worth_currency", "CAD", "second_0_who", "The shop", "second_0_hash", strings.Repeat("ab", 32),
 		"q_0_label", "Which trail?", "q_0_kind", "text", "barred", "Staff of the shop.\njune@larkspur.example", "barred_tick", "yes")...)
 	a := s.get("/desk/new?from=boots")
 	page := s.get(a.to).body
@@ -468,7 +469,7 @@ func TestMakingHostile(t *testing.T) {
 			t.Errorf("%s %.30q: status %d, want sentences: %.300s", change[0], change[1], a.status, text)
 		}
 	}
-	s.goes("/desk/g/boots", "/desk/new", good("prize", "a\x00b", "sponsor", "\xff\xfe")...)
+	s.finishes("boots", "/desk/new", good("prize", "a\x00b", "sponsor", "\xff\xfe")...)
 	if page := s.get("/desk/g/boots/terms").body; !strings.Contains(page, "value=\"a\uFFFDb\"") {
 		t.Error("a byte that no text has was not marked")
 	}
@@ -495,7 +496,7 @@ func TestPreviewLeavesNoTrace(t *testing.T) {
 		data := t.TempDir()
 		s := start(t, during, database, "-data", data)
 		s.claim()
-		s.goes("/desk/g/boots", "/desk/new", good("barred", "Staff.", "barred_tick", "yes", "q_0_label", "Which trail?", "q_0_kind", "text")...)
+		s.finishes("boots", "/desk/new", good("barred", "Staff.", "barred_tick", "yes", "q_0_label", "Which trail?", "q_0_kind", "text")...)
 		before := allRows(t, data, database)
 		s.shows("/desk/g/boots/preview", "Only you see this.", "Closes Saturday 22 August, 4:00 pm New York time", "Win boots.", "I am none of these people.", "Which trail?", "Enter")
 		preview := func(change ...string) answer {

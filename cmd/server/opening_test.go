@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"image/png"
 	"net/http"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -27,7 +29,27 @@ func (v *visitor) reads(id string) {
 	v.t.Helper()
 	path := "/desk/g/" + id + "/cautions"
 	for _, m := range markInput.FindAllStringSubmatch(v.get(path).body, -1) {
-		v.goes(path, path, "mark", m[1], "why", "A lawyer looked at it.")
+		v.readsOn(path, "mark", m[1], "why", "A lawyer looked at it.")
+	}
+}
+
+// readsOn marks what was read and expects to be led on: to the place of what is
+// still unread, or to what is posted.
+func (v *visitor) readsOn(path string, pairs ...string) {
+	v.t.Helper()
+	a := v.press(path, pairs...)
+	if place := strings.HasPrefix(a.to, path+"#c-"); a.status != http.StatusSeeOther || !place && a.to != strings.TrimSuffix(path, "cautions")+"post" {
+		v.t.Fatalf("reading: status %d to %q: %.300s", a.status, a.to, textOf(a.body))
+	}
+}
+
+// finishes finishes a form and expects to be led on: to what there is to look
+// at, or, where there is nothing, to what is posted.
+func (v *visitor) finishes(id, path string, pairs ...string) {
+	v.t.Helper()
+	a := v.press(path, pairs...)
+	if at := "/desk/g/" + id; a.status != http.StatusSeeOther || a.to != at+"/cautions" && a.to != at+"/post" {
+		v.t.Fatalf("finishing: status %d to %q: %.600s", a.status, a.to, textOf(a.body))
 	}
 }
 
@@ -117,14 +139,31 @@ func TestCautions(t *testing.T) {
 		if a := s.press(path, "mark", "x"); a.status != http.StatusBadRequest {
 			t.Errorf("no mark: status %d, want 400", a.status)
 		}
-		s.goes(path, path, "mark", "all")
-		s.goes(path, path, "mark", "all")
+		rest := url.Values{}
+		for _, m := range all[stops:] {
+			rest.Add("mark", m[1])
+		}
+		press := func(form url.Values, more ...string) answer {
+			form = url.Values{"mark": append(slices.Clone(form["mark"]), more...), "host": form["host"]}
+			return s.do("POST", path, "application/x-www-form-urlencoded", form.Encode())
+		}
+		if a := press(rest, stop); a.status != 422 || !strings.Contains(textOf(a.body), "This one is read alone.") {
+			t.Errorf("a stop among the others: status %d, want 422", a.status)
+		}
+		if a := press(rest, strings.Repeat("0", 64)); a.status != http.StatusConflict || len(markInput.FindAllString(s.get(path).body, -1)) != len(all) {
+			t.Errorf("one of another text among them: status %d, want 409 and nothing marked", a.status)
+		}
+		for range 2 {
+			if a := press(rest); a.status != 303 || a.to != path+"#c-"+stop {
+				t.Fatalf("all the others at once: status %d to %q, want 303 to the first stop", a.status, a.to)
+			}
+		}
 		if left := markInput.FindAllString(s.get(path).body, -1); len(left) != stops {
 			t.Errorf("after all were read at once %d are left, want the %d stops", len(left), stops)
 		}
 		for range 2 { // reload of the button
 			for _, m := range all[:stops] {
-				s.goes(path, path, "mark", m[1], "why", "Our lawyer <b>looked</b> at it.")
+				s.readsOn(path, "mark", m[1], "why", "Our lawyer <b>looked</b> at it.")
 			}
 		}
 		day := s.shows("/desk/g/boots", "Read it and post it", "You went on: “Our lawyer &lt;b&gt;looked&lt;/b&gt; at it.”", "Looked at")
@@ -135,7 +174,7 @@ func TestCautions(t *testing.T) {
 
 		// other terms raise other texts, and those are unread
 		name, was := asShown(t, s.visitor, "/desk/g/boots/terms")
-		s.goes("/desk/g/boots", "/desk/g/boots/terms", good(name, was, "live", "US, Canada, France, Australia")...)
+		s.finishes("boots", "/desk/g/boots/terms", good(name, was, "live", "US, Canada, France, Australia")...)
 		if a := s.get("/desk/g/boots/post"); a.status != http.StatusConflict || strings.Contains(a.body, "Post these terms") {
 			t.Errorf("changed terms can be posted unread: status %d", a.status)
 		}
@@ -145,6 +184,40 @@ func TestCautions(t *testing.T) {
 		s.shows(path, "This is what there was to look at.")
 		onlyPlainWords(t, s)
 	})
+}
+
+// What a caution says is missing can be filled in beside it: it goes into the
+// terms, the caution is gone, and the others that stood there are read with the
+// same press. What can't be taken is said there. E-1 rests on our own
+// experience, L-A3a on general practice (testdata/facts/law.md).
+func TestCautionsAreFilledIn(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.finishes("boots", "/desk/new", good("rules", "", "host", "", "sponsor_address", "", "live", "US", "ship", "US")...)
+	const path = "/desk/g/boots/cautions"
+	page := s.get(path).body
+	if !strings.Contains(page, `name="host"`) || !strings.Contains(page, `name="sponsor_address"`) {
+		t.Fatalf("nothing can be filled in: %.900s", textOf(page))
+	}
+	form := url.Values{"host": {strings.Repeat("x", 201)}}
+	for _, m := range markInput.FindAllStringSubmatch(page, -1) {
+		form.Add("mark", m[1])
+	}
+	press := func() answer { return s.do("POST", path, "application/x-www-form-urlencoded", form.Encode()) }
+	if a := press(); a.status != 422 || !strings.Contains(textOf(a.body), "Shorten this to 200 characters.") || !strings.Contains(a.body, form.Get("host")) {
+		t.Errorf("too long: status %d: %.600s", a.status, textOf(a.body))
+	}
+	form.Set("host", "hello@slowmiles.example")
+	if a := press(); a.status != 303 || a.to != "/desk/g/boots/post" {
+		t.Fatalf("filled in: status %d to %q", a.status, a.to)
+	}
+	s.shows("/desk/g/boots/post", "Once posted, these terms bind you.", "hello@slowmiles.example")
+	if terms := s.get("/desk/g/boots/terms").body; !strings.Contains(terms, `name="host" value="hello@slowmiles.example"`) {
+		t.Error("the form lacks what was filled in")
+	}
+	if left := s.get(path).body; strings.Contains(left, "nobody to write to") || !strings.Contains(left, "No postal address") {
+		t.Errorf("what is left: %.600s", textOf(left))
+	}
 }
 
 func draftText(t *testing.T) string {

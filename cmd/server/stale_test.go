@@ -75,10 +75,10 @@ func TestStaleChange(t *testing.T) {
 func TestStaleDraft(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.goes("/desk/g/boots", "/desk/new", good()...)
+	s.finishes("boots", "/desk/new", good()...)
 	a, b := s.visitor, bothIn(t, s)
 	name, was := asShown(t, a, "/desk/g/boots/terms")
-	b.goes("/desk/g/boots", "/desk/g/boots/terms", good(name, was, "prize", "One left boot")...)
+	b.finishes("boots", "/desk/g/boots/terms", good(name, was, "prize", "One left boot")...)
 	a.reads("boots")
 	for _, page := range []string{"/desk/g/boots/terms", "/desk/g/boots/post"} {
 		again := a.press(page, good(name, was)...)

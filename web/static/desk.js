@@ -36,6 +36,16 @@ if (form) {
       if (place && place.textContent !== text) place.textContent = text;
     }
     for (const name of times) ask(name, answer.asks?.[name]);
+    for (const [name, text] of Object.entries(answer.wrong ?? {})) wrong(field(name), text);
+    if (answer.lock) document.querySelector("#after details").open = true;
+  };
+
+  // A list that can't be read says so once it is left.
+  const wrong = (input, text) => {
+    if (!input || input === document.activeElement || document.getElementById(`x-${input.name}`)) return;
+    input.setAttribute("aria-invalid", "true");
+    input.setAttribute("aria-describedby", `x-${input.name}`);
+    input.after(element("p", { className: "fault", id: `x-${input.name}`, textContent: text }));
   };
 
   // What has to be asked about a time that comes twice or never stands below it
@@ -140,14 +150,13 @@ if (form) {
   // The name comes from the heading, and that, where it is empty, from the prize.
   propose("draw", short, "title", "prize");
   // The sentences to choose from name whom the fields above name.
+  const begin = (verb) => `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and ${verb} ${field("channel").value.trim() || "the channel"} `;
   const names = () => {
-    const begin = `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and pays ${field("channel").value.trim() || "the channel"} `;
-    for (const place of form.querySelectorAll("[data-names]")) place.textContent = begin;
+    for (const place of form.querySelectorAll("[data-names]")) place.textContent = begin(place.dataset.names);
   };
   const sentence = () => {
-    const more = field("disclosure_more").value.trim().replace(/\.$/, "");
-    form.querySelector("[data-said=disclosure]").textContent = more === "" ? ""
-      : `It says: “${form.querySelector("[data-names]").textContent}something else too: ${more}.”`;
+    const more = field("disclosure_more").value.trim().replace(/\.$/, "").replace(/^(A|An|The|One|Two|Three) /, (word) => word.toLowerCase());
+    form.querySelector("[data-said=disclosure]").textContent = more === "" ? "" : `It says: “${begin("also gives")}${more}.”`;
   };
   for (const name of ["sponsor", "channel", "disclosure_more"]) field(name).addEventListener("input", () => { names(); sentence(); });
 
@@ -198,6 +207,15 @@ if (form) {
     if (row) widths(row, event.target);
     if (row && event.target.value !== "") more(row);
   });
+
+  // A link to a field leads into it, also where it is folded.
+  const into = () => {
+    const to = location.hash.startsWith("#f-") && document.getElementById(location.hash.slice(1));
+    for (let e = to; e; e = e.parentElement) if (e.matches("details")) e.open = true;
+    if (to) to.focus();
+  };
+  addEventListener("hashchange", into);
+  into();
 
   form.addEventListener("input", touch);
   form.addEventListener("change", touch);

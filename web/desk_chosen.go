@@ -1,0 +1,118 @@
+package web
+
+import (
+	"strings"
+	"time"
+
+	"evenhand/giveaway"
+)
+
+// chosenFacts are the lines that only this creator chose, few enough to be read
+// before the terms are posted at a time. [factsOf] has all that binds.
+func chosenFacts(t giveaway.Terms, now time.Time) []fact {
+	var facts []fact
+	add := func(name, text string) {
+		if text != "" {
+			facts = append(facts, fact{name, text})
+		}
+	}
+	add("The prize", prizeLine(t))
+	add("Who sends it", strings.TrimSuffix(joinFilled(", ", t.Sponsor, t.SponsorAddress), ".")+". "+t.Disclosure)
+	add("Questions go to", t.Host)
+	add("Sizes", sizeWords(t))
+	add("Entries", "from "+startWords(t, now)+" to "+timeWords(t.Closes))
+	add("The draw", timeWords(t.Event)+lockShort(t))
+	add("Who can win", whoLine(t))
+	add("Winners", winnersLine(t))
+	facts = append(facts, barredFacts(t.Barred)...)
+	add("You ask", askedLine(t))
+	add("More", ownLine(t))
+	return facts
+}
+
+// joinFilled joins what is not empty.
+func joinFilled(sep string, words ...string) string {
+	var filled []string
+	for _, w := range words {
+		filled = appendFilledText(filled, w)
+	}
+	return strings.Join(filled, sep)
+}
+
+func prizeLine(t giveaway.Terms) string {
+	each := ""
+	if t.Winners > 1 {
+		each = number(int64(t.Winners)) + " of them"
+	}
+	return joinFilled("; ", t.Prize, each, worthLine(t))
+}
+
+func worthLine(t giveaway.Terms) string {
+	switch {
+	case t.Worth == nil:
+		return t.Value
+	case t.Winners > 1:
+		return t.Worth.Words() + " each, together " + t.Total().Words()
+	}
+	return t.Worth.Words()
+}
+
+// startWords say when entries start if the terms are posted now.
+func startWords(t giveaway.Terms, now time.Time) string {
+	if !t.Opens.UTC.After(now) {
+		return "the moment you post it"
+	}
+	return timeWords(t.Opens)
+}
+
+// lockShort says of the lock what would surprise: that no time is left to look
+// through the entries.
+func lockShort(t giveaway.Terms) string {
+	if lockAt(t).Equal(t.Closes.UTC) {
+		return ". The list locks itself when entries close"
+	}
+	return ""
+}
+
+func whoLine(t giveaway.Terms) string {
+	who := "people in " + places(t.Region.Live, t.Region.NotLive)
+	if t.MinAge > 0 {
+		who += ", " + number(int64(t.MinAge)) + " or over"
+	}
+	return capitalized(who) + ". It ships to " + places(t.Region.Ship, t.Region.NotShip)
+}
+
+func winnersLine(t giveaway.Terms) string {
+	return number(int64(t.Winners)) + ", and " + number(int64(t.Alternates)) + " next in line; each has " + count(int64(t.AnswerDays), "day", "days") +
+		" to answer. Data are deleted " + count(int64(t.DaysKept()), "day", "days") + " after the end"
+}
+
+// askedLine are the creator's own steps and questions.
+func askedLine(t giveaway.Terms) string {
+	words := []string{t.Steps}
+	for _, q := range t.Questions {
+		words = append(words, questionWords(q))
+	}
+	return joinFilled("; ", words...)
+}
+
+// ownLine names the rarer things that were chosen.
+func ownLine(t giveaway.Terms) string {
+	var words []string
+	if t.Beacon == giveaway.BeaconNone {
+		words = append(words, "no public number goes into the draw")
+	}
+	for _, s := range t.Seconds {
+		words = append(words, "a second secret from "+s.Who)
+	}
+	switch {
+	case t.Rules != "" && !t.RulesWritten:
+		words = append(words, "a text of rules of your own")
+	case !blankText(t.Paragraphs):
+		words = append(words, "paragraphs of your own in the rules")
+	}
+	if t.Follows != "" {
+		words = append(words, "in place of "+t.Follows)
+	}
+	return strings.Join(words, "; ")
+}
