@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"evenhand/eligibility"
 	"evenhand/giveaway"
 )
 
@@ -20,7 +21,7 @@ func chosenFacts(t giveaway.Terms, now time.Time) []fact {
 	add("Who sends it", strings.TrimSuffix(joinFilled(", ", t.Sponsor, t.SponsorAddress), ".")+". "+t.Disclosure)
 	add("Questions go to", t.Host)
 	add("Sizes", sizeWords(t))
-	add("Entries", "from "+startWords(t, now)+" to "+timeWords(t.Closes))
+	add("Entries", "From "+startWords(t, now)+" to "+timeWords(t.Closes))
 	add("The draw", timeWords(t.Event)+lockShort(t))
 	add("Who can win", whoLine(t))
 	add("Winners", winnersLine(t))
@@ -75,11 +76,27 @@ func lockShort(t giveaway.Terms) string {
 }
 
 func whoLine(t giveaway.Terms) string {
-	who := "people in " + places(t.Region.Live, t.Region.NotLive)
+	who := "People "
 	if t.MinAge > 0 {
-		who += ", " + number(int64(t.MinAge)) + " or over"
+		who += "of " + number(int64(t.MinAge)) + " or over "
 	}
-	return capitalized(who) + ". It ships to " + places(t.Region.Ship, t.Region.NotShip)
+	return who + "in " + placesWithin(t.Region.Live, t.Region.NotLive) + ". It can be sent to " + placesWithin(t.Region.Ship, t.Region.NotShip)
+}
+
+// placesWithin are [places] inside a sentence: "the United States or Canada".
+func placesWithin(codes, without []string) string {
+	if len(codes) == 0 {
+		return places(codes, without)
+	}
+	var names []string
+	for _, code := range codes {
+		names = append(names, eligibility.CountryPhrase(code))
+	}
+	words := names[0]
+	if last := len(names) - 1; last > 0 {
+		words = strings.Join(names[:last], ", ") + " or " + names[last]
+	}
+	return words + strings.TrimPrefix(places(codes, without), places(codes, nil))
 }
 
 func winnersLine(t giveaway.Terms) string {

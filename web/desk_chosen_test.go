@@ -1,0 +1,47 @@
+package web
+
+import (
+	"testing"
+	"time"
+
+	"evenhand/eligibility"
+	"evenhand/giveaway"
+)
+
+// Before posting stands what was chosen, a start that is over as the posting
+// that it means, and countries as a sentence has them.
+func TestChosenFacts(t *testing.T) {
+	closes, err := giveaway.ParseMoment("2026-12-18T20:00", "America/New_York", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	event, opens := closes, closes
+	event.UTC = closes.UTC.Add(20 * time.Minute)
+	opens.UTC = closes.UTC.Add(-time.Hour)
+	terms := giveaway.Terms{Prize: "A pair of boots", Sponsor: "Larkspur Trail Supply", Winners: 2, Alternates: 3, AnswerDays: 7, LockMinutes: 30, MinAge: 18,
+		Worth: &giveaway.Worth{Cents: 18900, Currency: "USD"}, Opens: opens, Closes: closes, Event: event, Beacon: giveaway.BeaconQuicknet,
+		Region: eligibility.Region{Live: []string{"US", "CA", "DE"}, NotLive: []string{"US-FL"}, Ship: []string{"US"}}}
+	want := map[string]string{
+		"The prize":   "A pair of boots; 2 of them; 189.00 US dollars each, together 378.00 US dollars",
+		"Entries":     "From the moment you post it to Friday 18 December 2026, 8:00 pm New York time",
+		"The draw":    "Friday 18 December 2026, 8:20 pm New York time. The list locks itself when entries close",
+		"Who can win": "People of 18 or over in the United States, Canada or Germany; without Florida. It can be sent to the United States",
+		"Winners":     "2, and 3 next in line; each has 7 days to answer. Data are deleted 90 days after the end",
+	}
+	for _, f := range chosenFacts(terms, closes.UTC.Add(-time.Minute)) {
+		if w, ok := want[f.Name]; ok && f.Text != w {
+			t.Errorf("%s: %q, want %q", f.Name, f.Text, w)
+		}
+		delete(want, f.Name)
+	}
+	if len(want) > 0 {
+		t.Errorf("not said: %v", want)
+	}
+	terms.Region = eligibility.Region{}
+	for _, f := range chosenFacts(terms, opens.UTC.Add(-time.Minute)) {
+		if f.Name == "Entries" && f.Text != "From Friday 18 December 2026, 7:00 pm New York time to Friday 18 December 2026, 8:00 pm New York time" ||
+			f.Name == "Who can win" && f.Text != "People of 18 or over in any country. It can be sent to any country" {
+			t.Errorf("%s: %q", f.Name, f.Text)
+		}
+	}
+}
