@@ -64,11 +64,8 @@ type Caution struct {
 // For returns the cautions about terms, stops first. The time now counts for
 // the days that are left to file.
 func For(t giveaway.Terms, now time.Time) []Caution {
-	e, words := facts(t, t, now)
-	if !t.Opens.UTC.After(now) { // such entries start with the posting
-		words["opens"] = "the day you post it"
-	}
-	return raise(e, words)
+	t = t.Starting(now)
+	return raise(facts(t, t, now))
 }
 
 // Changing returns the cautions that a change of posted terms raises and that

@@ -130,16 +130,25 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 	}, nil
 }
 
-// AsPosted returns the terms as they are posted at a time: with the rules
-// written out where none were given, and with entries that start then if they
-// were to start before. Nobody can enter what is not posted, so no terms may
-// say that entries were taken earlier.
-func (t Terms) AsPosted(now time.Time) Terms {
-	if at, err := MomentAt(second(now), t.Opens.Zone); err == nil && t.Opens.UTC.Before(at.UTC) {
+// AtPosting is the start of entries that means the posting, whenever that is:
+// a noon long ago that nobody means. Terms that name it are posted
+// with the time of the posting in its place ([Terms.Starting]).
+func AtPosting(zone string) (Moment, error) { return ParseMoment("2000-01-01T12:00", zone, 0) }
+
+// StartsAtPosting reports whether entries start when the terms are posted.
+func (t Terms) StartsAtPosting() bool { return t.Opens.Local == "2000-01-01T12:00" }
+
+// Starting returns the terms as they start if they are posted at a time.
+func (t Terms) Starting(now time.Time) Terms {
+	if at, err := MomentAt(second(now), t.Opens.Zone); err == nil && t.StartsAtPosting() {
 		t.Opens = at
 	}
-	return t.WithRules(now)
+	return t
 }
+
+// AsPosted returns the terms as they are posted at a time: with their start, and
+// with the rules written out where none were given.
+func (t Terms) AsPosted(now time.Time) Terms { return t.Starting(now).WithRules(now) }
 
 // checkFollows refuses to post terms that say to replace a giveaway which still
 // goes on here, or was drawn (draw protocol, opening.txt: "the cancelled draw

@@ -51,24 +51,32 @@ func TestOpenWritesTheRules(t *testing.T) {
 	}
 }
 
-// Entries that were to start before the terms are posted start with the
-// posting: rules, posted terms and the terms kept say so. A start still to come
-// stays. No source outside: nobody can enter what is not posted.
+// Entries that start with the posting start at its second: rules, posted terms
+// and the terms kept say so. Any other start stays, also one that is over, since
+// entries on paper can be older. No source outside.
 func TestOpenStartsWithThePosting(t *testing.T) {
-	for name, c := range map[string]struct{ before, want time.Duration }{"over": {5 * time.Minute, 0}, "now": {0, 0}, "to come": {-time.Hour, time.Hour}} {
+	plain := rulesTerms()["plain"]
+	with, err := AtPosting(plain.Opens.Zone)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now, _ := MomentAt(plain.Opens.UTC.Add(time.Hour+7*time.Second), plain.Opens.Zone)
+	for name, c := range map[string]struct{ typed, want Moment }{"with the posting": {with, now}, "over": {plain.Opens, plain.Opens}, "to come": {plain.Closes, plain.Closes}} {
 		h, _ := testHost(t)
-		terms := rulesTerms()["plain"]
-		at := terms.Opens.UTC.Add(c.before)
-		if _, err := h.Draft(context.Background(), at.Add(-time.Minute), terms); err != nil {
+		terms := plain
+		terms.Opens = c.typed
+		if c.typed == plain.Closes {
+			terms.Closes, _ = MomentAt(plain.Closes.UTC.Add(time.Minute), plain.Closes.Zone)
+		}
+		if _, err := h.Draft(context.Background(), now.UTC.Add(-time.Minute), terms); err != nil {
 			t.Fatal(err)
 		}
-		g, err := h.Open(context.Background(), at, terms.Draw)
+		g, err := h.Open(context.Background(), now.UTC, terms.Draw)
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, _ := MomentAt(at.Add(c.want), terms.Opens.Zone)
-		if g.Terms.Opens != want || !g.Opening.Opens.Equal(want.UTC) || !strings.Contains(g.Terms.Rules, "Entries are taken from "+want.Words()) {
-			t.Errorf("%s: entries start at %v, in the posted terms %v, want %v\n%s", name, g.Terms.Opens, g.Opening.Opens, want, g.Terms.Rules)
+		if g.Terms.Opens != c.want || !g.Opening.Opens.Equal(c.want.UTC) || !strings.Contains(g.Terms.Rules, "Entries are taken from "+c.want.Words()) {
+			t.Errorf("%s: entries start at %v, in the posted terms %v, want %v\n%s", name, g.Terms.Opens, g.Opening.Opens, c.want, g.Terms.Rules)
 		}
 	}
 }

@@ -58,7 +58,7 @@ func (d *desk) fillCautions(c echo.Context, g giveaway.Giveaway, rows []cautionR
 	if typed.Has("disclosure") {
 		f.DisclosureKind = gaveOwnWords
 	}
-	t, problems := f.onto(g.Terms)
+	t, problems := f.starting().onto(g.Terms)
 	if problems = merge(problems, onForm(t, t.Validate())); len(problems) > 0 {
 		return d.showCautions(c, http.StatusUnprocessableEntity, g, rows, faultyFills(rows, problems))
 	}

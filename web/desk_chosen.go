@@ -2,15 +2,14 @@ package web
 
 import (
 	"strings"
-	"time"
 
 	"evenhand/eligibility"
 	"evenhand/giveaway"
 )
 
 // chosenFacts are the lines that only this creator chose, few enough to be read
-// before the terms are posted at a time. [factsOf] has all that binds.
-func chosenFacts(t giveaway.Terms, now time.Time) []fact {
+// before the terms are posted. [factsOf] has all that binds.
+func chosenFacts(t giveaway.Terms) []fact {
 	var facts []fact
 	add := func(name, text string) {
 		if text != "" {
@@ -21,7 +20,7 @@ func chosenFacts(t giveaway.Terms, now time.Time) []fact {
 	add("Who sends it", strings.TrimSuffix(joinFilled(", ", t.Sponsor, t.SponsorAddress), ".")+". "+t.Disclosure)
 	add("Questions go to", t.Host)
 	add("Sizes", sizeWords(t))
-	add("Entries", "From "+startWords(t, now)+" to "+timeWords(t.Closes))
+	add("Entries", "From "+startWords(t)+" to "+timeWords(t.Closes))
 	add("The draw", timeWords(t.Event)+lockShort(t))
 	add("Who can win", whoLine(t))
 	add("Winners", winnersLine(t))
@@ -58,9 +57,9 @@ func worthLine(t giveaway.Terms) string {
 	return t.Worth.Words()
 }
 
-// startWords say when entries start if the terms are posted now.
-func startWords(t giveaway.Terms, now time.Time) string {
-	if !t.Opens.UTC.After(now) {
+// startWords say when entries start.
+func startWords(t giveaway.Terms) string {
+	if t.StartsAtPosting() {
 		return "the moment you post it"
 	}
 	return timeWords(t.Opens)

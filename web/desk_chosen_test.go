@@ -17,7 +17,10 @@ func TestChosenFacts(t *testing.T) {
 	}
 	event, opens := closes, closes
 	event.UTC = closes.UTC.Add(20 * time.Minute)
-	opens.UTC = closes.UTC.Add(-time.Hour)
+	opens, err = giveaway.AtPosting("America/New_York")
+	if err != nil {
+		t.Fatal(err)
+	}
 	terms := giveaway.Terms{Prize: "A pair of boots", Sponsor: "Larkspur Trail Supply", Winners: 2, Alternates: 3, AnswerDays: 7, LockMinutes: 30, MinAge: 18,
 		Worth: &giveaway.Worth{Cents: 18900, Currency: "USD"}, Opens: opens, Closes: closes, Event: event, Beacon: giveaway.BeaconQuicknet,
 		Region: eligibility.Region{Live: []string{"US", "CA", "DE"}, NotLive: []string{"US-FL"}, Ship: []string{"US"}}}
@@ -28,7 +31,7 @@ func TestChosenFacts(t *testing.T) {
 		"Who can win": "People of 18 or over in the United States, Canada or Germany; without Florida. It can be sent to the United States",
 		"Winners":     "2, and 3 next in line; each has 7 days to answer. Data are deleted 90 days after the end",
 	}
-	for _, f := range chosenFacts(terms, closes.UTC.Add(-time.Minute)) {
+	for _, f := range chosenFacts(terms) {
 		if w, ok := want[f.Name]; ok && f.Text != w {
 			t.Errorf("%s: %q, want %q", f.Name, f.Text, w)
 		}
@@ -37,8 +40,9 @@ func TestChosenFacts(t *testing.T) {
 	if len(want) > 0 {
 		t.Errorf("not said: %v", want)
 	}
-	terms.Region = eligibility.Region{}
-	for _, f := range chosenFacts(terms, opens.UTC.Add(-time.Minute)) {
+	terms.Region, terms.Opens = eligibility.Region{}, closes
+	terms.Opens.UTC = closes.UTC.Add(-time.Hour)
+	for _, f := range chosenFacts(terms) {
 		if f.Name == "Entries" && f.Text != "From Friday 18 December 2026, 7:00 pm New York time to Friday 18 December 2026, 8:00 pm New York time" ||
 			f.Name == "Who can win" && f.Text != "People of 18 or over in any country. It can be sent to any country" {
 			t.Errorf("%s: %q", f.Name, f.Text)

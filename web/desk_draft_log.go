@@ -3,7 +3,6 @@ package web
 import (
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -24,17 +23,17 @@ func (d *desk) changeDraft(c echo.Context, old giveaway.Giveaway, t giveaway.Ter
 	if err != nil {
 		return g, err
 	}
-	if parts := changedParts(old.Terms, g.Terms, now(c)); len(parts) > 0 {
+	if parts := changedParts(old.Terms, g.Terms); len(parts) > 0 {
 		err = d.cfg.Host.Log(uncut(c), now(c), g.ID, draftChanged+partWords(parts)+".")
 	}
 	return g, err
 }
 
-// changedParts name what differs between two drafts at a time, in the order of
-// the page that shows them before posting.
-func changedParts(old, next giveaway.Terms, now time.Time) (parts []string) {
-	was, is := factTexts(old, now), factTexts(next, now)
-	for _, f := range append(factsOf(old, now), factsOf(next, now)...) {
+// changedParts name what differs between two drafts, in the order of the page
+// that shows them before posting.
+func changedParts(old, next giveaway.Terms) (parts []string) {
+	was, is := factTexts(old), factTexts(next)
+	for _, f := range append(factsOf(old), factsOf(next)...) {
 		if was[f.Name] != is[f.Name] && !slices.Contains(parts, f.Name) {
 			parts = append(parts, f.Name)
 		}
@@ -49,9 +48,9 @@ func changedParts(old, next giveaway.Terms, now time.Time) (parts []string) {
 }
 
 // factTexts are the facts by name; one name can have several.
-func factTexts(t giveaway.Terms, now time.Time) map[string]string {
+func factTexts(t giveaway.Terms) map[string]string {
 	texts := map[string]string{}
-	for _, f := range factsOf(t, now) {
+	for _, f := range factsOf(t) {
 		texts[f.Name] += f.Text + "\n"
 	}
 	return texts

@@ -9,9 +9,9 @@ import (
 	"evenhand/giveaway"
 )
 
-// factsOf writes out all that binds once the terms are posted at a time, but
-// the rules: every field of the terms that says anything.
-func factsOf(t giveaway.Terms, now time.Time) []fact {
+// factsOf writes out all that binds once the terms are posted, but the
+// rules: every field of the terms that says anything.
+func factsOf(t giveaway.Terms) []fact {
 	facts := []fact{{"Heading", t.Title}, {"Prize", t.Prize}}
 	add := func(name, text string) {
 		if text != "" {
@@ -31,7 +31,7 @@ func factsOf(t giveaway.Terms, now time.Time) []fact {
 	add("Their address", t.SponsorAddress)
 	add("Who gave it", t.Disclosure)
 	add("Contact", t.Host)
-	add("Entries start", startWords(t, now))
+	add("Entries start", startWords(t))
 	add("Entries close", timeWords(t.Closes))
 	add("The draw", timeWords(t.Event))
 	add("List locks itself", lockWords(t))

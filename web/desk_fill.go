@@ -37,6 +37,9 @@ func (f *termsForm) whenOf(t giveaway.Terms) {
 	if t.Opens.Zone != f.Zone {
 		f.OpensZone = t.Opens.Zone
 	}
+	if t.StartsAtPosting() {
+		f.Opens = ""
+	}
 	if t.Closes.Zone != f.Zone {
 		f.ClosesZone = t.Closes.Zone
 	}

@@ -112,7 +112,7 @@ func (d *desk) begin(c echo.Context, m making) (termsForm, error) {
 	from := c.QueryParam("from")
 	switch {
 	case m.g.ID != "":
-		return draftForm(m.g, now(c)), nil
+		return formOf(m.g.Terms), nil
 	case from == "":
 		return d.firstForm(c)
 	}

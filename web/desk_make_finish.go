@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -26,7 +25,7 @@ import (
 // the same day-book.
 func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) error {
 	if m.g.ID != "" && stale(c, m.g) {
-		return d.showDraft(c, http.StatusConflict, m.g, draftForm(m.g, now(c)), nil)
+		return d.showDraft(c, http.StatusConflict, m.g, formOf(m.g.Terms), nil)
 	}
 	stored, err := d.cfg.Desk.Forms.Form(c.Request().Context(), m.key)
 	gone := errors.Is(err, giveaway.ErrNotFound)
@@ -66,7 +65,7 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 		if err != nil {
 			return err
 		}
-		return d.showDraft(c, http.StatusConflict, g, draftForm(g, now(c)), nil)
+		return d.showDraft(c, http.StatusConflict, g, formOf(g.Terms), nil)
 	}
 	return err
 }
@@ -74,8 +73,7 @@ func (d *desk) finish(c echo.Context, m making, f termsForm, form url.Values) er
 // finished finds the draft that this very form became.
 func (d *desk) finished(c echo.Context, m making, f termsForm) (giveaway.Giveaway, bool) {
 	g, err := d.cfg.Host.Store.Giveaway(c.Request().Context(), f.Draw)
-	f.Opens = orText(f.Opens, g.Terms.Opens.Local)
-	t, problems := f.onto(m.g.Terms)
+	t, problems := f.starting().onto(m.g.Terms)
 	return g, err == nil && len(problems) == 0 && pressedTwice(g, t)
 }
 
@@ -115,7 +113,7 @@ func (d *desk) refuse(c echo.Context, m making, f termsForm, form url.Values, pr
 // wrong reads the form and returns its terms with all that is wrong: what can't
 // be read comes before what the terms say of the same field.
 func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giveaway.Problems, error) {
-	t, problems := f.starting(now(c)).onto(m.g.Terms)
+	t, problems := f.starting().onto(m.g.Terms)
 	problems = append(problems, f.tableFaults()...)
 	if !t.Event.UTC.IsZero() && !t.Closes.UTC.IsZero() && !t.Event.UTC.After(t.Closes.UTC) {
 		problems = append(problems, giveaway.Problem{Field: "event", Text: "The draw would be before entries close. Close them earlier, or draw later."})
@@ -194,23 +192,11 @@ func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []stri
 	return f, filled, nil
 }
 
-// starting fills in the start where it was left empty. Terms need one: it is
-// the noon before, which every clock shows once, and so long over that entries
-// start with the posting, whenever that is ([giveaway.Terms.AsPosted]). The
-// same all day, it leaves a button that is pressed twice one press.
-func (f termsForm) starting(now time.Time) termsForm {
-	if zone, err := giveaway.LoadZone(f.zoneOf("opens")); f.Opens == "" && err == nil {
-		f.Opens = now.In(zone).AddDate(0, 0, -1).Format("2006-01-02") + "T12:00"
-	}
-	return f
-}
-
-// draftForm is the form of a draft. A start that is over by now means the
-// posting, and so does none.
-func draftForm(g giveaway.Giveaway, now time.Time) termsForm {
-	f := formOf(g.Terms)
-	if !g.Terms.Opens.UTC.After(now) {
-		f.Opens, f.OpensZone, f.OpensWhich = "", "", ""
+// starting fills in the start where it was left empty: entries then start with
+// the posting.
+func (f termsForm) starting() termsForm {
+	if at, err := giveaway.AtPosting(f.zoneOf("opens")); f.Opens == "" && err == nil {
+		f.Opens = at.Local
 	}
 	return f
 }

@@ -28,7 +28,7 @@ func TestFormBringsBackTheTerms(t *testing.T) {
 			t.Fatal(err)
 		}
 		f := readTermsForm(formOf(terms).values())
-		got, problems := f.onto(giveaway.Terms{Rules: terms.Rules, RulesWritten: terms.RulesWritten, RulesDate: terms.RulesDate})
+		got, problems := f.starting().onto(giveaway.Terms{Rules: terms.Rules, RulesWritten: terms.RulesWritten, RulesDate: terms.RulesDate})
 		back, err := got.JSON()
 		if err != nil || len(problems) > 0 || string(back) != string(want) {
 			t.Fatalf("terms %d: %v %v\n%s\nbecame\n%s", n, problems, err, want, back)
@@ -104,6 +104,9 @@ func someTerms(t *testing.T, r *rand.Rand) giveaway.Terms {
 		also := begin + "also gives " + x.Channel + " "
 		x.Disclosure = []string{begin + "pays " + x.Channel + " nothing else.", also + word() + ".", also + ".",
 			also + "a fee..", also + "a fee", also + " a fee.", also + "A fee.", begin + "pays " + x.Channel + " nothing else"}[r.IntN(8)]
+	}
+	if r.IntN(4) == 0 {
+		x.Opens, _ = giveaway.AtPosting(x.Opens.Zone)
 	}
 	x.BarredTick = len(x.Barred) > 0 && r.IntN(2) == 0
 	if x.Rules != "" && r.IntN(2) == 0 {

@@ -50,7 +50,7 @@ func (d *desk) showPost(c echo.Context, status int, g giveaway.Giveaway, problem
 	}
 	return d.render(c, status, "desk_post", postPage{
 		Frame: d.frame(g, "Post the terms", now(c)), G: g, Know: deskKnow(g), Problem: problem, Unread: unread, Reach: reach(d.cfg.PublicURL, anyPosted(all)),
-		Chosen: chosenFacts(g.Terms, now(c)), Terms: factsOf(g.Terms, now(c)), Rules: rulesHTML(g.Terms.AsPosted(now(c)).Rules), Seen: seen(g),
+		Chosen: chosenFacts(g.Terms), Terms: factsOf(g.Terms), Rules: rulesHTML(g.Terms.AsPosted(now(c)).Rules), Seen: seen(g),
 	})
 }
 
@@ -87,7 +87,7 @@ func (d *desk) postPost(c echo.Context) error {
 		case errors.Is(err, errUnread):
 			return d.showPost(c, http.StatusConflict, g, "Nothing was posted yet.")
 		case errors.As(err, &problems):
-			return d.showDraft(c, http.StatusUnprocessableEntity, g, draftForm(g, now(c)), onForm(g.Terms, problems))
+			return d.showDraft(c, http.StatusUnprocessableEntity, g, formOf(g.Terms), onForm(g.Terms, problems))
 		}
 		return err
 	})

@@ -60,7 +60,7 @@ func TestDayBookBefore(t *testing.T) {
 	s.bring("boots")
 	s.shows("/desk/g/boots", "Entries start", "Change something")
 	s.shows("/desk/g/boots/later", "Times New York time")
-	s.goes("/desk/g/late", "/desk/new", good("draw", "late")...)
+	s.finishes("late", "/desk/new", good("draw", "late")...)
 	s.clock.set(closes)
 	s.shows("/desk/g/late", "its entries would have closed already", "Saturday 22 August 2026, 4:00 pm New York time", "Change the terms")
 }
@@ -75,7 +75,7 @@ func TestDayBookOfADraft(t *testing.T) {
 	s.clock.set(during.Add(time.Minute))
 	name, was := asShown(t, s.visitor, "/desk/g/boots/terms")
 	change := good(name, was, "prize", "A pair of old hiking boots", "live", "US, Canada", "barred", "walker7@example.org")
-	s.goes("/desk/g/boots", "/desk/g/boots/terms", change...)
+	s.finishes("boots", "/desk/g/boots/terms", change...)
 	text := s.shows("/desk/g/boots", "Terms changed Friday 21 August 2026, 4:01 pm New York time You changed the draft: ", "Prize;", "Addresses that can’t win")
 	if strings.Contains(text, "walker") || strings.Contains(text, "old hiking boots") {
 		t.Errorf("the row says what stood there: %s", text)
@@ -87,14 +87,14 @@ func TestDayBookOfADraft(t *testing.T) {
 			again[i+1] = was
 		}
 	}
-	s.goes("/desk/g/boots", "/desk/g/boots/terms", again...)
+	s.finishes("boots", "/desk/g/boots/terms", again...)
 	if n := strings.Count(s.shows("/desk/g/boots"), "You changed the draft"); n != 1 {
 		t.Errorf("%d rows of changes after one that changed nothing, want 1", n)
 	}
 	const path = "/desk/g/boots/cautions"
 	all := markInput.FindAllStringSubmatch(s.get(path).body, -1)
 	s.shows("/desk/g/boots", fmt.Sprintf("%d things to look at first, then it can be posted.", len(all)))
-	s.goes(path, path, "mark", all[len(all)-1][1])
+	s.readsOn(path, "mark", all[len(all)-1][1])
 	s.shows("/desk/g/boots", fmt.Sprintf("%d things are left to look at, of %d", len(all)-1, len(all)), "Looked at", "One thing that came up from your terms.")
 	s.reads("boots")
 	s.shows("/desk/g/boots", fmt.Sprintf("%d things that came up from your terms.", len(all)), "You went on: “A lawyer looked at it.”")

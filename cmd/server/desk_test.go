@@ -231,7 +231,7 @@ func TestDrafts(t *testing.T) {
 	}
 	s.clock.set(during)
 	s.posts("boots")
-	s.finishes("boots", "/desk/g/boots/terms", good("title", "Too late")...)
+	s.goes("/desk/g/boots", "/desk/g/boots/terms", good("title", "Too late")...)
 	if a := s.get("/g/boots"); !strings.Contains(a.body, "other") || strings.Contains(a.body, "Too late") {
 		t.Error("posted terms were changed")
 	}
