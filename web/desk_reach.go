@@ -36,11 +36,10 @@ func reach(public *url.URL, posted bool) *reachWarning {
 	if posted {
 		again = " What is posted here is signed in that name, so it stays a trial. For a real giveaway start the server with another data folder and a real address: go run ./cmd/server -data real-data -url https://give.example.com"
 	}
-	host := strings.ToLower(strings.TrimSuffix(public.Hostname(), "."))
-	ip, err := netip.ParseAddr(host)
-	isIP := err == nil
+	host, ip := hostOf(public)
+	isIP := ip.IsValid()
 	switch {
-	case host == "localhost" || strings.HasSuffix(host, ".localhost") || isIP && (ip.IsLoopback() || ip.IsUnspecified()):
+	case onlyHere(host, ip):
 		return &reachWarning{"Nobody else can open these links.", "They begin with " + public.String() + ", and that is this computer alone." + again}
 	case isIP && (ip.IsPrivate() || ip.IsLinkLocalUnicast()) || strings.HasSuffix(host, ".local") || !isIP && !strings.Contains(host, "."):
 		return &reachWarning{"Only your own network can open these links.", "They begin with " + public.String() + ", which leads nowhere from outside." + again}
@@ -48,4 +47,28 @@ func reach(public *url.URL, posted bool) *reachWarning {
 		return &reachWarning{"What viewers type travels open.", "The links begin with " + public.String() + ", and whoever is on the way can read what goes over an http:// address. For a real giveaway have it served over https, and start the server again with that: -url https://" + host}
 	}
 	return nil
+}
+
+// hostOf is the address's host, and its IP address where it is one.
+func hostOf(public *url.URL) (host string, ip netip.Addr) {
+	host = strings.ToLower(strings.TrimSuffix(public.Hostname(), "."))
+	ip, err := netip.ParseAddr(host)
+	if err != nil {
+		return host, netip.Addr{}
+	}
+	return host, ip
+}
+
+// onlyHere reports whether a host is this computer alone.
+func onlyHere(host string, ip netip.Addr) bool {
+	return host == "localhost" || strings.HasSuffix(host, ".localhost") || ip.IsValid() && (ip.IsLoopback() || ip.IsUnspecified())
+}
+
+// phoneWords say under a code for a phone that none can open it; "" where one
+// can.
+func phoneWords(public *url.URL) string {
+	if !onlyHere(hostOf(public)) {
+		return ""
+	}
+	return "A phone can’t open this code: it leads to " + public.Host + ", and that is this computer alone. Here the remote opens on this screen."
 }

@@ -28,6 +28,9 @@ func TestReachOfTheAddress(t *testing.T) {
 		if got != want {
 			t.Errorf("%s: %q, want %q", address, got, want)
 		}
+		if can := phoneWords(u) == ""; can != (want != alone) {
+			t.Errorf("%s: a phone can open it: %v", address, can)
+		}
 		if w := reach(u, true); (w == nil) != (want == good) || w != nil && strings.Contains(w.Text, "another data folder") == (want == open) {
 			t.Errorf("%s, with something posted: %+v", address, w)
 		}

@@ -19,6 +19,7 @@ type pairPage struct {
 	Lead    string
 	Stages  []address // none: no key stands
 	Remote  string    // full address; "": no key stands
+	Phone   string    // why no phone can open the remote; "": one can
 	Begun   bool
 	State   show.State
 	Problem string
@@ -49,7 +50,7 @@ func (d *desk) showPair(c echo.Context, status int, g giveaway.Giveaway, problem
 	if err != nil {
 		return err
 	}
-	p := pairPage{Frame: d.frame(g, "Stage and remote", now(c)), G: g, State: st, Begun: st.Version > 0, Problem: problem,
+	p := pairPage{Frame: d.frame(g, "Stage and remote", now(c)), G: g, State: st, Begun: st.Version > 0, Problem: problem, Phone: phoneWords(d.cfg.PublicURL),
 		Head: "The show needs two addresses.", Lead: "The stage goes into the picture, the remote onto your phone or to a friend. Make them, and keep both to yourself: whoever has the remote can move the stage."}
 	if p.Stages, err = d.stageLinks(c, g); err != nil {
 		return err

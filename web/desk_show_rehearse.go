@@ -18,6 +18,7 @@ type rehearsePage struct {
 	On     string // the rehearsal's id; "": there is none
 	Number bool   // the giveaway waits for a public number
 	Stages []address
+	Phone  string // why no phone can open the remote; "": one can
 	Remote string
 }
 
@@ -26,7 +27,7 @@ func (d *desk) getRehearse(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := rehearsePage{Frame: d.frame(g, "Rehearsal", now(c)), G: g, Number: g.Opening.Beacon != nil,
+	p := rehearsePage{Frame: d.frame(g, "Rehearsal", now(c)), G: g, Number: g.Opening.Beacon != nil, Phone: phoneWords(d.cfg.PublicURL),
 		Head: "Practise the whole evening.", Lead: "A rehearsal has made-up tickets and throw-away numbers of its own. It can’t touch your giveaway, nobody but you can open it, and every screen says that it is one."}
 	if p.On, err = d.cfg.Event.Rehearsals.Store.Rehearsal(c.Request().Context()); err != nil {
 		return err
