@@ -19,7 +19,7 @@ var labels = []fault{
 	{Field: "winners", Label: "How many win one"}, {Field: "sponsor", Label: "Who sends the prize"}, {Field: "sponsor_address", Label: "Their postal address"},
 	{Field: "channel", Label: "Your channel"}, {Field: "disclosure_kind", Label: "Who gave the prize"}, {Field: "disclosure_more", Label: "What else"}, {Field: "disclosure", Label: "One true sentence on who gave the prize"}, {Field: "host", Label: "Where people reach you with questions"},
 	{Field: "run_system", Label: "Sizes: For"}, {Field: "run_from", Label: "Sizes: from"}, {Field: "run_to", Label: "Sizes: to"},
-	{Field: "run_step", Label: "Sizes: in"}, {Field: "run_whole", Label: "Sizes: then whole to"}, {Field: "run_widths", Label: "Sizes: widths"}, {Field: "run_except", Label: "Sizes: except"},
+	{Field: "run_step", Label: "Sizes: in"}, {Field: "run_whole", Label: "Sizes: whole to"}, {Field: "run_widths", Label: "Sizes: widths"}, {Field: "run_except", Label: "Sizes: except"},
 	{Field: "table", Label: "The table"}, {Field: "scale", Label: "For the same foot, a women’s number is"},
 	{Field: "zone", Label: "Time zone"}, {Field: "closes", Label: "Entries close"}, {Field: "event", Label: "The draw"}, {Field: "opens", Label: "Entries start"},
 	{Field: "live", Label: "Countries where people may live"}, {Field: "ship", Label: "Countries it can be sent to"}, {Field: "min_age", Label: "Youngest age"},
