@@ -31,7 +31,7 @@ func (w *winnerPage) say(p claims.Place, sponsor bool) {
 		w.Head, w.Lead = "The letter is out.", "Nothing to do until an answer comes."
 		w.When = stamp("There is time to answer until", p.Notice.Until, zone)
 	default:
-		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "Copy it, send it to the address below, then press the button. The time to answer runs from that press.", "copied"
+		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "Copy it and send it to the address below. Once it is sent, press the button: the time to answer runs from then.", "copied"
 	}
 }
 
@@ -41,7 +41,7 @@ func (w *winnerPage) sayConfirmed(p claims.Place, sponsor bool) {
 	agree := "Agree with both on something else: " + t.Sponsor + " can offer sizes on its page, and what you hear from the winner you write down here. If nothing can be sent, skip this place; the prize goes to the next in line then."
 	switch wait := p.Waits(); {
 	case wait == claims.WaitWinner && toCopy(p):
-		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter, send it to the address below it, then press the button. The parcel waits for the answer.", "ask"
+		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter and send it to the address below it. Once it is sent, press the button. The parcel waits for the answer.", "ask"
 	case wait == claims.WaitWinner:
 		w.Head, w.Lead = "The letter with the sponsor’s question is out.", "Nothing to do until the winner answers."
 	case wait == claims.WaitOffer:
@@ -74,14 +74,15 @@ func (d *desk) overdue(c echo.Context, p *dayPage) error {
 	if d.cfg.Claims == nil || p.G.State != giveaway.StateDrawn {
 		return nil
 	}
-	if !p.G.Erased.IsZero() {
-		p.Head, p.Lead = "This giveaway is finished.", "Personal data was deleted. The result stands for everybody to see and to check."
-		return nil
-	}
 	ctx, id := c.Request().Context(), p.G.ID
 	all, err := d.cfg.Claims.Places(ctx, now(c), id)
 	if err != nil {
 		return err
+	}
+	p.placed(all)
+	if !p.G.Erased.IsZero() {
+		p.Head, p.Lead = "This giveaway is finished.", "Personal data was deleted. The result stands for everybody to see and to check."
+		return nil
 	}
 	link, err := d.cfg.Claims.LiveSponsorLink(ctx, id)
 	if err != nil {

@@ -67,6 +67,7 @@ func TestEraseAtTheDesk(t *testing.T) {
 		s.goes("/desk/g/boots/erase", "/desk/g/boots/erase")
 		s.goes("/desk/g/boots/erase", "/desk/g/boots/erase")
 		s.erasedPages(private, claim, sponsor)
+		s.shows("/desk/g/boots", "Winner: gets the prize.", "Winner: the parcel was delivered.")
 		for name, before := range files {
 			if after := s.get("/g/boots/fair/" + name).body; after != before || before == "" && name != "excluded.txt" {
 				t.Errorf("%s has changed", name)

@@ -91,7 +91,7 @@ func TestQuestionLeadsTheDesk(t *testing.T) {
 
 	mark("mark", "cant-have", "offer", "mens|11|D")
 	dayLeads("Go to the letter with the sponsor’s question")
-	page := s.leads(path, "Larkspur Trail Supply has a question for the winner.", "I have copied it")
+	page := s.leads(path, "Larkspur Trail Supply has a question for the winner.", "I have sent it")
 	letter, email := strings.Index(page, `id="ask-1"`), strings.Index(page, "Write to")
 	if letter < 0 || letter > email {
 		t.Errorf("the question's letter stands at %d, whom to write to at %d", letter, email)
@@ -103,7 +103,7 @@ func TestQuestionLeadsTheDesk(t *testing.T) {
 		s.later()
 	}
 	page = s.leads(path, "The letter with the sponsor’s question is out.", "")
-	if !strings.Contains(textOf(page), "copied Saturday 22 August 2026, 8:40 pm New York time") { // two hours after the question
+	if !strings.Contains(textOf(page), "sent Saturday 22 August 2026, 8:40 pm New York time") { // two hours after the question
 		t.Errorf("when it was copied first is missing: %s", textOf(page))
 	}
 	ask := claimLinks.FindString(page[strings.Index(page, `id="ask-1"`):])

@@ -284,7 +284,7 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		look("asks-size")
 		size := letter(".rows > .row:first-child textarea")
 		press(".button", "The letter with the sponsor’s question is out.")
-		text("copied Sunday 30 August 2026") // 20:40 in New York, the day after in UTC
+		text("sent Sunday 30 August 2026") // 20:40 in New York, the day after in UTC
 		look("asks-size-copied")
 		again()
 		at("/desk/g/boots/place/3")
@@ -347,6 +347,11 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		mark(`button[value="delivered"]`)
 		look("sponsor-delivered")
 		holds(t, s, 2, 1)
+		at("/desk/g/boots")
+		text("Winner: you said that the letter is sent.", "Winner: no answer came in time.", "Next in line, number 1: would rather not have the prize.",
+			"Next in line, number 1: the prize was declined.", "Next in line, number 2: an answer came.", "Next in line, number 2: gets the prize.",
+			"Next in line, number 2: the parcel is on its way.", "Next in line, number 2: the parcel was delivered.")
+		look("day-after")
 
 		// Each person sees what is theirs, and nobody else anything.
 		at("/g/boots")
