@@ -1,9 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"context"
-	"crypto/rand"
 	"fmt"
 	"net/http"
 	"os"
@@ -11,7 +8,6 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"time"
 )
 
 const formType = "application/x-www-form-urlencoded"
@@ -161,12 +157,9 @@ func TestOpenDataFolder(t *testing.T) {
 		data := filepath.Join(t.TempDir(), "data")
 		must(t, os.Mkdir(data, mode))
 		must(t, os.Chmod(data, mode))
-		ctx, cancel := context.WithTimeout(t.Context(), 2*time.Second)
-		var logs bytes.Buffer
-		w := world{now: func() time.Time { return during }, rand: rand.Reader}
-		must(t, run(ctx, []string{"-addr", "127.0.0.1:0", "-data", data}, func(string) string { return "" }, nil, &bytes.Buffer{}, &logs, w))
-		cancel()
-		if got := strings.Count(logs.String(), "others can get at the data folder"); got != want {
+		s := start(t, during, "", "-data", data)
+		must(t, s.stop())
+		if got := strings.Count(s.logs.String(), "others can get at the data folder"); got != want {
 			t.Errorf("mode %o: told %d times, want %d", mode, got, want)
 		}
 	}
