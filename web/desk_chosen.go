@@ -25,6 +25,10 @@ func chosenFacts(t giveaway.Terms) []fact {
 	add("Who can win", whoLine(t))
 	add("Winners", winnersLine(t))
 	facts = append(facts, barredFacts(t.Barred)...)
+	if t.BarredTick {
+		add("A tick for that", "everybody who enters says that they are none of these")
+	}
+	add("Its page", "“"+t.Title+"”, with the short name "+t.Draw+", which can’t be changed later")
 	add("You ask", askedLine(t))
 	add("More", ownLine(t))
 	return facts
@@ -79,7 +83,11 @@ func whoLine(t giveaway.Terms) string {
 	if t.MinAge > 0 {
 		who += "of " + number(int64(t.MinAge)) + " or over "
 	}
-	return who + "in " + placesWithin(t.Region.Live, t.Region.NotLive) + ". It can be sent to " + placesWithin(t.Region.Ship, t.Region.NotShip)
+	who += "in " + placesWithin(t.Region.Live, t.Region.NotLive) + ". It can be sent to " + placesWithin(t.Region.Ship, t.Region.NotShip)
+	if t.Region.SomeAbroad() && t.Region.Friend {
+		who += "; somebody who lives elsewhere names a friend there"
+	}
+	return who
 }
 
 // placesWithin are [places] inside a sentence: "the United States or Canada".

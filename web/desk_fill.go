@@ -16,6 +16,9 @@ func formOf(t giveaway.Terms) termsForm {
 	f := newForm()
 	f.Draw, f.DrawProposed = t.Draw, t.Draw
 	f.Title, f.Prize, f.Value, f.Channel, f.Host = t.Title, t.Prize, t.Value, t.Channel, t.Host
+	if t.Title == headingOf(t.Prize) {
+		f.Title = "" // it goes on following the prize
+	}
 	f.Sponsor, f.SponsorAddress = t.Sponsor, t.SponsorAddress
 	f.disclosureOf(t)
 	if t.Worth != nil {

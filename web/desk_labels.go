@@ -108,13 +108,26 @@ func baseField(field string) string {
 // needed are the fields that have to be filled in and are empty, in the page's
 // order.
 func (f termsForm) needed() (list []fault) {
-	filled := map[string]string{"prize": f.Prize, "sponsor": f.Sponsor, "channel": f.Channel, "zone": f.Zone, "closes": f.Closes, "event": f.Event}
+	filled := map[string]string{"prize": f.Prize, "sponsor": f.Sponsor, "channel": f.Channel, "disclosure_kind": f.DisclosureKind, "zone": f.Zone, "closes": f.Closes, "event": f.Event}
 	for _, l := range labels {
+		if l.Field == "run_from" && f.sizesMissing() {
+			list = append(list, fault{Field: "run_0_from", Label: "Sizes"})
+		}
 		if text, needs := filled[l.Field]; needs && text == "" {
 			list = append(list, l)
 		}
 	}
 	return list
+}
+
+// inSize finds a prize that comes in the winner's size.
+var inSize = regexp.MustCompile(`(?i)\b(?:your|their|his or her|winner[’']s)\s+(?:own\s+)?size\b`)
+
+// sizesMissing reports whether the prize is in the winner's size and no sizes
+// are named: then nobody would be asked for one.
+func (f termsForm) sizesMissing() bool {
+	none := !slices.ContainsFunc(f.Ranges, func(r rangeForm) bool { return r.From+r.To+r.Whole != "" })
+	return none && blankText(f.Table) && inSize.MatchString(f.Prize)
 }
 
 // faultsOf puts each problem beside a field of the form, in the page's order.

@@ -105,8 +105,20 @@ func TestGoingOn(t *testing.T) {
 	for _, n := range f.needed() {
 		names = append(names, n.Field)
 	}
-	if got := strings.Join(names, " "); got != "sponsor zone closes event" {
+	if got := strings.Join(names, " "); got != "sponsor disclosure_kind zone closes event" {
 		t.Errorf("needed are %s", got)
+	}
+	for prize, missing := range map[string]bool{
+		"Boots": false, "a pair of boots in your size": true, "Boots in the winner’s size": true, "a poster of size A2": false, "a life-size trail map": false,
+	} {
+		f.Prize, f.Ranges = prize, nil
+		if f.sizesMissing() != missing {
+			t.Errorf("%s: sizes missing: %v, want %v", prize, !missing, missing)
+		}
+		f.Ranges = []rangeForm{{System: "mens", From: "7", To: "12"}}
+		if f.sizesMissing() {
+			t.Errorf("%s: sizes are missing where there are some", prize)
+		}
 	}
 	f.Live, f.Ship = "US, canada", "US, Narnia"
 	if said := f.Places(); said["live"] != "United States, Canada." || said["ship"] != "" {
@@ -118,6 +130,53 @@ func TestGoingOn(t *testing.T) {
 	page := makingPage(t, f, faultsOf(f.placeFaults()))
 	if strings.Count(page, "There is no country “Narnia”.") != 2 || !strings.Contains(page, `data-said="live">United States, Canada.<`) {
 		t.Error("the page lacks what can’t be read, or what can")
+	}
+}
+
+// Widths as people write them. "Extra wide" is one (testdata/facts/sizing.json,
+// words for widths); how they are parted is common practice, no source.
+func TestWidthsAsTheyAreTyped(t *testing.T) {
+	for typed, want := range map[string]string{
+		"D, 2E": "D 2E", "D 2E": "D 2E", "D/2E": "D 2E", "D & 2E": "D 2E", "D and 2E": "D 2E", "D,2E and 4E": "D 2E 4E", "d or extra wide": "D 4E", "D": "D",
+	} {
+		r := formReader{}
+		g := r.sizes("run_0", rangeForm{System: "mens", From: "7", To: "12", Step: "half", Widths: typed})
+		if got := strings.Join(g.Widths, " "); got != want || len(r.problems) > 0 {
+			t.Errorf("%q is read as %q, %v, want %q", typed, got, r.problems, want)
+		}
+	}
+	f := newForm()
+	f.Ranges = []rangeForm{{System: "mens", From: "7", To: "12", Step: "half", Whole: "14", Widths: "Q"}}
+	terms, problems := f.onto(giveaway.Terms{})
+	if got := f.ownRows(onForm(terms, terms.Validate())); len(problems.Of("run_0_widths")) != 1 || len(got.Of("run_0_whole")) != 0 {
+		t.Errorf("a width that is none: %v, %v", problems, got)
+	}
+}
+
+// The heading follows the prize, and the short name the heading, until somebody
+// writes another.
+func TestNameFollowsThePrize(t *testing.T) {
+	f := newForm()
+	f.Prize = "a lantern"
+	if !f.nameFollows("lantern") || f.Heading() != "Win a lantern." {
+		t.Errorf("an empty name is not proposed, or the heading is %q", f.Heading())
+	}
+	f.Draw, f.DrawProposed = "lantern-2", "lantern-2"
+	for name, want := range map[string]bool{"lantern": false, "boots": true, "lanter": true} {
+		if f.nameFollows(name) != want {
+			t.Errorf("the name lantern-2 follows to %s: %v, want %v", name, !want, want)
+		}
+	}
+	if f.Draw = "my-own"; f.nameFollows("boots") {
+		t.Error("a name of one’s own is replaced")
+	}
+	terms := giveaway.Terms{Prize: "a lantern", Title: "Win a lantern."}
+	if f := formOf(terms); f.Title != "" || f.Heading() != terms.Title {
+		t.Errorf("a heading made from the prize comes back as %q", f.Title)
+	}
+	terms.Title = "Light for one of you"
+	if f := formOf(terms); f.Title != terms.Title {
+		t.Errorf("a heading of one’s own comes back as %q", f.Title)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -115,6 +116,9 @@ func (d *desk) refuse(c echo.Context, m making, f termsForm, form url.Values, pr
 func (d *desk) wrong(c echo.Context, m making, f termsForm) (giveaway.Terms, giveaway.Problems, error) {
 	t, problems := f.starting().onto(m.g.Terms)
 	problems = append(problems, f.tableFaults()...)
+	if f.sizesMissing() {
+		problems = append(problems, giveaway.Problem{Field: "run_0_from", Text: "The prize is in somebody’s size, and no sizes stand here. Write them, or leave the size out of the prize’s words."})
+	}
 	if !t.Event.UTC.IsZero() && !t.Closes.UTC.IsZero() && !t.Event.UTC.After(t.Closes.UTC) {
 		problems = append(problems, giveaway.Problem{Field: "event", Text: "The draw would be before entries close. Close them earlier, or draw later."})
 	}
@@ -166,13 +170,11 @@ func (f termsForm) tableFaults() giveaway.Problems {
 	return r.problems
 }
 
-// propose fills in what follows from the rest: the heading, the short name, the
-// widths, and the sizes of a table that was pasted but not read.
+// propose fills in what follows from the rest: the short name, the widths, and the sizes of a table that was pasted but not read.
 // What was filled in and has to be looked at is named.
 func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []string, error) {
 	var filled []string
-	f.Title = orText(f.Title, headingOf(f.Prize))
-	if name := shortName(f.Title); m.g.ID == "" && f.Draw == "" && name != "" {
+	if name := shortName(f.Heading()); m.g.ID == "" && name != "" && f.nameFollows(name) {
 		free, err := d.freeName(c, name)
 		if err != nil {
 			return f, nil, err
@@ -191,6 +193,20 @@ func (d *desk) propose(c echo.Context, m making, f termsForm) (termsForm, []stri
 	}
 	return f, filled, nil
 }
+
+// Heading is the one that is typed, or else made from the prize.
+func (f termsForm) Heading() string { return orText(f.Title, headingOf(f.Prize)) }
+
+// nameFollows reports whether the short name is still to be proposed: it is
+// empty, or was proposed from another heading than the one that stands now.
+func (f termsForm) nameFollows(name string) bool {
+	rest, same := strings.CutPrefix(f.DrawProposed, name)
+	same = same && (rest == "" || numberEnd.MatchString(rest))
+	return f.Draw == "" || f.Draw == f.DrawProposed && !same
+}
+
+// numberEnd is the end of a short name that was taken.
+var numberEnd = regexp.MustCompile(`^-\d+$`)
 
 // starting fills in the start where it was left empty: entries then start with
 // the posting.

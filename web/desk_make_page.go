@@ -271,7 +271,7 @@ func (f termsForm) headingSaid() string {
 	if f.Title != "" || f.Prize == "" {
 		return ""
 	}
-	return "Left empty, it says: " + headingOf(f.Prize)
+	return "Left empty, it says: " + f.Heading()
 }
 
 // sizeWords are the sizes in words; "" while they can't be read.

@@ -19,7 +19,7 @@ func (f termsForm) onto(was giveaway.Terms) (giveaway.Terms, giveaway.Problems) 
 	r := formReader{}
 	opens, closes, event := r.zone(f.zoneOf("opens")), r.zone(f.zoneOf("closes")), r.zone(f.Zone)
 	t := giveaway.Terms{
-		Draw: f.Draw, Channel: f.Channel, Host: f.Host, Title: f.Title, Prize: f.Prize, Value: f.Value,
+		Draw: f.Draw, Channel: f.Channel, Host: f.Host, Title: f.Heading(), Prize: f.Prize, Value: f.Value,
 		Sponsor: f.Sponsor, SponsorAddress: f.SponsorAddress, Worth: r.worth(f.WorthSum, f.WorthCurrency), Disclosure: f.disclosure(&r),
 		Opens:   r.moment("opens", taken(f.Opens, f.OpensTake, opens), opens, f.OpensWhich),
 		Closes:  r.moment("closes", taken(f.Closes, f.ClosesTake, closes), closes, f.ClosesWhich),
@@ -87,20 +87,26 @@ func (f termsForm) ownRows(problems giveaway.Problems) giveaway.Problems {
 			rows = append(rows, fmt.Sprintf("run_%d_whole", i))
 		}
 	}
-	for i, p := range problems {
+	var own giveaway.Problems
+	for _, p := range problems {
 		m := formRow.FindStringSubmatch(p.Field)
 		if m == nil || m[1] != "run" {
+			own = append(own, p)
 			continue
 		}
+		rest := p.Field[len(m[0]):]
 		switch n, _ := strconv.Atoi(m[2]); {
 		case n >= len(rows):
-		case strings.HasSuffix(rows[n], "_whole"):
-			problems[i].Field = rows[n]
+		case !strings.HasSuffix(rows[n], "_whole"):
+			p.Field = rows[n] + rest
+		case rest == "widths":
+			continue // they are the row's own, of which it is said already
 		default:
-			problems[i].Field = rows[n] + p.Field[len(m[0]):]
+			p.Field = rows[n]
 		}
+		own = append(own, p)
 	}
-	return problems
+	return own
 }
 
 // questions gives each new question a key of its own, from its words.

@@ -110,7 +110,7 @@ func (r *formReader) states(field, typed string) []string {
 
 func (r *formReader) sizes(row string, f rangeForm) sizing.Range {
 	g := sizing.Range{System: sizing.System(f.System), From: r.half(row+"_from", f.From), To: r.half(row+"_to", f.To), Step: f.Step}
-	for _, w := range splitList(f.Widths) {
+	for _, w := range splitWidths(f.Widths) {
 		width, err := sizing.ParseWidth(g.System, w)
 		if err != nil {
 			r.add(row+"_widths", "There is no width “%.10s”. Write letters such as B, D, 2E.", w)

@@ -46,10 +46,15 @@ func (r *tableReader) withoutNumber(widths []string) []string {
 	return widths
 }
 
-// splitWidths parts "D, 2E" and "D 2E", and keeps "extra wide" together.
+// andWord stands between widths as people say them: "B and D".
+var andWord = regexp.MustCompile(`(?i)\s+(?:and|or)\s+`)
+
+// splitWidths parts "D, 2E", "D 2E", "D/2E" and "D and 2E", and keeps "extra
+// wide" together.
 func splitWidths(text string) []string {
 	var list []string
-	for _, one := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;|/\t", r) }) {
+	text = andWord.ReplaceAllString(text, ",")
+	for _, one := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;|/&+\t\n", r) }) {
 		one = strings.TrimSpace(one)
 		if _, err := sizing.ParseWidth(sizing.Mens, one); err == nil || one == "" {
 			list = appendFilledText(list, one)

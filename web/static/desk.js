@@ -120,6 +120,19 @@ if (form) {
   };
   form.addEventListener("input", ({ target }) => clear(target));
 
+  // What is still needed is told as long as it is.
+  const needed = document.getElementById("needed"), links = [...needed?.querySelectorAll("a") ?? []];
+  const empty = (link) => {
+    const found = field(link.hash.slice(3)); // "#f-prize"
+    return found !== null && found.value === "";
+  };
+  const need = () => {
+    const left = links.filter(empty);
+    needed.hidden = left.length === 0;
+    needed.replaceChildren("Still needed: ", ...left.flatMap((link, i) => (i ? [", ", link] : [link])), ".");
+  };
+  if (needed) form.addEventListener("input", need);
+
   // What is proposed follows the fields that it comes from until it is edited.
   const propose = (name, make, ...from) => {
     const to = field(name), last = field(name + "_proposed");
