@@ -31,13 +31,13 @@ func TestDeskGoesOn(t *testing.T) {
 	first := aForm(t, s.visitor)
 	s.press(first+"/keep", "prize", "Hiking boots", "title", "Win boots first.", "version", "0")
 	s.shows("/desk", "One giveaway is begun, and not finished.")
-	button(first, "Go on with “Win boots first.”")
+	button(first+"#f-sponsor", "Go on with “Win boots first.”") // to the first field that is still empty
 
 	boots, err := os.ReadFile("testdata/boots.json")
 	must(t, err)
 	s.goes("/desk/g/boots", "/desk/file", "terms", string(boots))
 	s.shows("/desk", "One giveaway is here, not posted yet.", "Start a new one from it")
-	button(first, "Go on with “Win boots first.”")
+	button(first+"#f-sponsor", "Go on with “Win boots first.”") // to the first field that is still empty
 
 	other := start(t, during, "", "-data", t.TempDir())
 	other.claim()
