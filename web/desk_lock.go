@@ -201,7 +201,7 @@ type lockedPage struct {
 	Groups  []string // the fingerprint, to be read
 	Print   string   // the fingerprint, to be copied
 	Aloud   string
-	Post    string // for under the video
+	Post    string // for under the video, the same that the page about it has
 	Letter  string // to go with the file
 	File    string // where the signed fingerprint is kept from
 	Tickets string
@@ -219,14 +219,18 @@ func (d *desk) showLocked(c echo.Context, g giveaway.Giveaway) error {
 	}
 	p := lockedPage{Frame: d.frame(g, "The list is locked", now(c)), G: g, Print: report.FreezeAt.String(),
 		Groups: grouped(report.FreezeAt.String()), File: fairURL(g.ID) + draw.FreezeFile + "?download", Late: !now(c).Before(g.DrawAt())}
-	p.Head, p.Lead = "Now let others see the list’s fingerprint.", "Put it under the video and read it out before the draw: whoever has it by then can show later that the list was not changed."
+	under, err := d.spreadPage(c, g)
+	if err != nil {
+		return err
+	}
+	p.Post = under.Text
+	p.Head, p.Lead = "Now let others see the list’s fingerprint.", "Put the text below in the place of the one under the video, before the draw: whoever has the fingerprint by then can show later that the list was not changed."
 	if p.Late {
 		p.Head, p.Lead = "The list is locked, and this is its fingerprint.", "The draw’s time has come. Whoever kept the fingerprint from before it can show that the list was not changed."
 	}
 	tickets := count(report.Freeze.Roll, "ticket", "tickets")
 	at := stamp("", g.Frozen, g.Terms.Event.Zone).Words
 	p.Aloud = "The list is locked. There " + isAre(report.Freeze.Roll) + " " + tickets + " on it. Its fingerprint is: " + strings.Join(p.Groups, ", ") + ". It stands under the video as well."
-	p.Post = "The list of tickets was locked on " + at + ", with " + tickets + " on it.\nIts fingerprint: " + p.Print + "\nThe draw is on " + timeWords(g.Terms.Event) + ". Save this line before it: it shows that the list was not changed.\n" + d.link(homeURL(g.ID))
 	p.Letter = g.Terms.Title + "\n\nThe list of tickets was locked on " + at + ", with " + tickets + " on it. The signed fingerprint of the list comes with this letter. Please keep it as it is. If anybody asks after the draw whether the list was changed, your copy is the answer.\n\nThe fingerprint: " + p.Print + "\nThe draw: " + timeWords(g.Terms.Event) + "\nThe giveaway: " + d.link(homeURL(g.ID)) + "\n\n" + cmp.Or(g.Terms.Host, g.Terms.Channel)
 	return d.render(c, http.StatusOK, "desk_locked", p)
 }

@@ -33,12 +33,19 @@ func (d *desk) getSpread(c echo.Context) error {
 	if g.State == giveaway.StateDraft {
 		return toDay(c, g)
 	}
-	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Turn: turnOf(g, now(c)), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
-		Next: step{"Go to the day-book", "/desk/g/" + g.ID}}
-	if err := d.spread(c, &p); err != nil {
+	p, err := d.spreadPage(c, g)
+	if err != nil {
 		return err
 	}
 	return d.render(c, http.StatusOK, "desk_spread", p)
+}
+
+// spreadPage has the one text for under the video; what else shows it takes it
+// from here.
+func (d *desk) spreadPage(c echo.Context, g giveaway.Giveaway) (spreadPage, error) {
+	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Turn: turnOf(g, now(c)), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
+		Next: step{"Go to the day-book", "/desk/g/" + g.ID}}
+	return p, d.spread(c, &p)
 }
 
 // spread writes heading and text. A result that is held back is not told.
@@ -48,18 +55,17 @@ func (d *desk) spread(c echo.Context, p *spreadPage) error {
 	if err != nil {
 		return err
 	}
-	lines := []string{g.Terms.Title}
+	lines, stays := []string{g.Terms.Title}, stayLines(g.Terms, p.Public)
 	switch {
 	case g.State == giveaway.StateCancelled:
 		p.Head, p.Lead = "It was called off. Say so under the video.", "Put this text in the place of the old one."
-		lines = append(lines, d.offLines(g, p.Public)...)
+		lines = append(append(lines, d.offLines(g, p.Public)...), stays...)
 	case g.State == giveaway.StateDrawn && report.Record != nil:
 		p.Head, p.Lead = "The draw is made. Put the result under the video.", "Put this text in the place of the old one. Tickets are no secret; who holds one is."
-		lines = append(lines, drawnLines(g, report, p.Public)...)
+		lines = append(append(lines, drawnLines(g, report, p.Public)...), stays...)
 	case report.FreezeAt != nil:
 		p.Head, p.Lead = "The list is locked. Put its fingerprint under the video.", "Put this text in the place of the old one, before the draw."
-		lines = append(lines, "The list of tickets was locked on "+stamp("", g.Frozen, g.Terms.Event.Zone).Words+", with "+count(report.Freeze.Roll, "ticket", "tickets")+" on it.",
-			"Fingerprint of the list: "+report.FreezeAt.String(), "", "The draw is live, "+timeWords(g.Terms.Event)+".", "See where your ticket stands: "+p.Public)
+		lines = append(append(lines, lockedLines(g, report, p.Public)...), stays...)
 	default:
 		p.Enter, p.Head, p.Lead = true, "The terms are posted. Now tell people.", "Put this text under the video as it is."
 		p.Next = step{"Keep the recovery sheet", p.path("sheet")}
@@ -81,6 +87,31 @@ func (d *desk) spread(c echo.Context, p *spreadPage) error {
 }
 
 func (p spreadPage) path(page string) string { return "/desk/g/" + p.G.ID + "/" + page }
+
+// stayLines stand in every text that takes the place of the first one: who gave
+// the prize, and where the rules are. What a sponsor
+// gave is said where people see it (16 CFR 255).
+func stayLines(t giveaway.Terms, public string) []string {
+	lines := []string{""}
+	if t.Disclosure != "" {
+		lines = append(lines, t.Disclosure)
+	}
+	return append(lines, rulesLine(public))
+}
+
+func rulesLine(public string) string {
+	return "The rules: " + strings.TrimSuffix(public, "/") + "/rules"
+}
+
+// lockedLines say when the list was locked, and what shows later that it
+// stayed as it was.
+func lockedLines(g giveaway.Giveaway, r draw.Report, public string) []string {
+	return []string{
+		"The list of tickets was locked on " + stamp("", g.Frozen, g.Terms.Event.Zone).Words + ", with " + count(r.Freeze.Roll, "ticket", "tickets") + " on it.",
+		"Fingerprint of the list: " + r.FreezeAt.String(), "Save that line before the draw: it shows that the list was not changed.", "",
+		"The draw is live, " + timeWords(g.Terms.Event) + ".", "See where your ticket stands: " + public,
+	}
+}
 
 // termsLines say where to enter and what is fixed. Kept are the posted terms
 // as they were before each change.
@@ -113,7 +144,7 @@ func termsLines(g giveaway.Giveaway, kept []draw.Opening, public string, enter b
 			lines = append(lines, "– the rules were changed on "+stamp("", next.Revised, t.Event.Zone).Words)
 		}
 	}
-	return append(lines, "The rules: "+strings.TrimSuffix(public, "/")+"/rules", "The two times can only be moved to a later one, in public, and the old ones stay visible.")
+	return append(lines, rulesLine(public), "The two times can only be moved to a later one, in public, and the old ones stay visible.")
 }
 
 // movedFrom says what a time was before it was moved, each earlier one, and

@@ -42,14 +42,46 @@ func TestSpreadFollows(t *testing.T) {
 	onlyPlainWords(t, s)
 }
 
+// Every text that takes the place of another holds what must stay under the
+// video: who gave the prize (16 CFR 255: said clearly where people see it),
+// and the rules' address. There is one text: the page of
+// the locked list shows the same.
+func TestSpreadKeepsWhatMustStay(t *testing.T) {
+	const given = "Larkspur Trail Supply gave me the boots."
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.draft(`"min_age": 18`, `"min_age": 18, "disclosure": "`+given+`"`)
+	s.posts("boots")
+	enterSome(t, s, 3)
+	text := func(path, id string) string {
+		t.Helper()
+		_, block, found := strings.Cut(s.get(path).body, `id="`+id+`"`)
+		block, _, _ = strings.Cut(block, "</textarea>")
+		if !found || strings.Count(block, given) != 1 || strings.Count(block, "/g/boots/rules\n") != 1 {
+			t.Errorf("%s: who gave the prize and the rules stand not once each: %s", path, block)
+		}
+		_, block, _ = strings.Cut(block, ">")
+		return block
+	}
+	text("/desk/g/boots/spread", "spread")
+	s.clock.set(closes.Add(time.Minute))
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	if here, there := text("/desk/g/boots/lock", "post-text"), text("/desk/g/boots/spread", "spread"); here != there {
+		t.Errorf("two texts for one place:\n%s\nand\n%s", here, there)
+	}
+	s.clock.set(event.Add(10 * time.Second))
+	s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
+	text("/desk/g/boots/spread", "spread")
+}
+
 // After calling off nobody is sent to enter.
 func TestSpreadCalledOff(t *testing.T) {
 	s := start(t, during, "", "-data", t.TempDir())
 	s.claim()
-	s.draft()
+	s.draft(`"min_age": 18`, `"min_age": 18, "disclosure": "Larkspur Trail Supply gave me the boots."`)
 	s.posts("boots")
 	s.goes("/desk/g/boots", "/desk/g/boots/cancel", "reason", "postponed", "seen", "before")
-	page := s.shows("/desk/g/boots/spread", "It was called off. Say so under the video.", "it was put off.")
+	page := s.shows("/desk/g/boots/spread", "It was called off. Say so under the video.", "it was put off.", "Larkspur Trail Supply gave me the boots. The rules: ")
 	if strings.Contains(page, "Enter here") || strings.Contains(page, "QR") {
 		t.Errorf("it still leads to the entry page: %s", page)
 	}
