@@ -55,7 +55,7 @@ func (f *termsForm) whoOf(t giveaway.Terms) {
 	f.Ship, f.NotShip = strings.Join(r.Ship, ", "), strings.Join(r.NotShip, ", ")
 	f.AlaskaHawaii, f.Territories, f.Military = r.AlaskaHawaii, r.Territories, r.Military
 	f.FreelyAssociated, f.Friend, f.Carriers = r.FreelyAssociated, r.Friend, t.Carriers
-	f.Barred, f.BarredTick = strings.Join(t.Barred, "\n"), t.BarredTick
+	f.barredOf(t)
 }
 
 func (f *termsForm) listsOf(t giveaway.Terms) {

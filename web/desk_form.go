@@ -40,8 +40,9 @@ type termsForm struct {
 	Military, FreelyAssociated   bool
 	Friend                       bool
 	Carriers, MinAge             string
-	Barred                       string // one a line
-	BarredTick                   bool
+	BarredStaff                  bool   // who works for the sponsor; see [termsForm.barred]
+	Barred                       string // the others, one a line
+	BarredTick                   bool   // of no account where nobody is left out
 
 	Winners, Alternates, AnswerDays, KeepDays string
 
@@ -101,7 +102,7 @@ var texts = map[string]bool{"table": true, "paragraphs": true, "rules": true}
 func (f *termsForm) ticks() []bound[bool] {
 	return []bound[bool]{
 		{"alaska_hawaii", &f.AlaskaHawaii}, {"territories", &f.Territories}, {"military", &f.Military},
-		{"freely_associated", &f.FreelyAssociated}, {"friend", &f.Friend}, {"barred_tick", &f.BarredTick}, {"number", &f.Number},
+		{"freely_associated", &f.FreelyAssociated}, {"friend", &f.Friend}, {"barred_staff", &f.BarredStaff}, {"barred_tick", &f.BarredTick}, {"number", &f.Number},
 	}
 }
 
@@ -233,7 +234,7 @@ func newForm() termsForm {
 		Winners: "1", Alternates: "3", MinAge: "18", WorthCurrency: "USD", Scale: "3",
 		AnswerDays:  strconv.Itoa(giveaway.DefaultAnswerDays),
 		LockMinutes: strconv.Itoa(giveaway.DefaultLockMinutes), KeepDays: strconv.Itoa(giveaway.DefaultKeepDays),
-		Live: "US", Ship: "US", AlaskaHawaii: true, Friend: true, Number: true,
+		Live: "US", Ship: "US", AlaskaHawaii: true, Friend: true, BarredTick: true, Number: true,
 	}
 }
 

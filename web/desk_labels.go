@@ -23,7 +23,7 @@ var labels = []fault{
 	{Field: "table", Label: "The table"}, {Field: "scale", Label: "For the same foot, a women’s number is"},
 	{Field: "zone", Label: "Time zone"}, {Field: "closes", Label: "Entries close"}, {Field: "event", Label: "The draw"}, {Field: "opens", Label: "Entries start"},
 	{Field: "live", Label: "Countries where people may live"}, {Field: "ship", Label: "Countries it can be sent to"}, {Field: "min_age", Label: "Youngest age"},
-	{Field: "barred", Label: "Who is left out?"}, {Field: "barred_tick", Label: "Everybody who enters ticks"},
+	{Field: "barred", Label: "Who else is left out?"}, {Field: "barred_tick", Label: "Everybody who enters ticks"},
 	{Field: "not_live", Label: "States left out"}, {Field: "not_ship", Label: "States that it can’t be sent to"},
 	{Field: "carriers", Label: "Who delivers"}, {Field: "filed_NY", Label: "Where the giveaway was filed"},
 	{Field: "answer_days", Label: "Days a winner has to answer"}, {Field: "alternates", Label: "How many are next in line"}, {Field: "keep_days", Label: "Days after the end until people’s data are deleted"},

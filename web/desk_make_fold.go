@@ -25,9 +25,9 @@ func (p termsPage) MoreWho() bool {
 	return f.Territories || f.Military || f.FreelyAssociated || f.NotLive+f.NotShip+f.Carriers != "" || len(f.Filed) > 0 || p.anyOf("not_live", "not_ship", "carriers", "filed_NY")
 }
 
-// BarredOpen: who may not win.
+// BarredOpen: who else may not win, and the tick about it.
 func (p termsPage) BarredOpen() bool {
-	return p.F.Barred != "" || p.F.BarredTick || p.anyOf("barred", "barred_tick")
+	return p.F.Barred != "" || !p.F.BarredTick || p.anyOf("barred", "barred_tick")
 }
 
 // moreFields are the fields of the last fold, as the labels have them.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -107,6 +108,9 @@ func someTerms(t *testing.T, r *rand.Rand) giveaway.Terms {
 	}
 	if r.IntN(4) == 0 {
 		x.Opens, _ = giveaway.AtPosting(x.Opens.Zone)
+	}
+	if r.IntN(3) == 0 { // the line that the form offers, also behind others and twice
+		x.Barred = slices.Insert(x.Barred, r.IntN(len(x.Barred)+1), "People who work for "+x.Sponsor)
 	}
 	x.BarredTick = len(x.Barred) > 0 && r.IntN(2) == 0
 	if x.Rules != "" && r.IntN(2) == 0 {

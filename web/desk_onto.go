@@ -28,7 +28,7 @@ func (f termsForm) onto(was giveaway.Terms) (giveaway.Terms, giveaway.Problems) 
 		AnswerDays: r.number("answer_days", f.AnswerDays), LockMinutes: r.number("lock_minutes", f.LockMinutes),
 		KeepDays: r.numberOrNone("keep_days", f.KeepDays), MinAge: r.number("min_age", f.MinAge),
 		Sizes: f.sizes(&r), Region: f.region(&r), Carriers: f.Carriers,
-		Barred: splitLines(f.Barred), BarredTick: f.BarredTick,
+		Barred: f.barred(), BarredTick: f.BarredTick && len(f.barred()) > 0,
 		Steps: f.Steps, StepKinds: listOf(f.StepKinds, giveaway.StepKinds), Questions: f.questions(),
 		Filed: listOf(f.Filed, giveaway.Filings), Seconds: f.seconds(&r), Beacon: giveaway.BeaconQuicknet,
 		Follows: f.Follows, Paragraphs: f.Paragraphs, Rules: f.Rules,

@@ -462,7 +462,7 @@ func TestMakingHostile(t *testing.T) {
 		{"run_0_from", "1e9"}, {"run_0_to", "99999999999"}, {"run_0_except", strings.Repeat("9,", 9999)}, {"run_0_widths", big}, {"run_0_system", "kids"}, {"run_0_step", "odd"}, {"scale", "-4"},
 		{"live", big}, {"not_ship", "US-XX"}, {"barred", strings.Repeat("x\n", 999)}, {"carriers", "owl"}, {"q_0_label", "a", "q_0_kind", "odd"},
 		{"q_0_label", "a", "q_0_kind", "choice", "q_0_choices", "one"}, {"second_0_hash", "zz"}, {"second_0_who", "host", "second_0_hash", strings.Repeat("ab", 32)}, {"follows", "boots"},
-		{"rules", strings.Repeat("r", 300_000)}, {"paragraphs", strings.Repeat("r", 30_000)}, {"table", big}, {"barred_tick", "yes"}, {"worth_currency", "XXX", "worth_sum", "5"},
+		{"rules", strings.Repeat("r", 300_000)}, {"paragraphs", strings.Repeat("r", 30_000)}, {"table", big}, {"worth_currency", "XXX", "worth_sum", "5"},
 	} {
 		a := s.refused("/desk/new", good(change...)...)
 		if text := textOf(a.body); a.status != 200 || !strings.Contains(text, "need") {

@@ -166,6 +166,7 @@ if (form) {
   const begin = (verb) => `${field("sponsor").value.trim() || "The sponsor"} gives the prize, and ${verb} ${field("channel").value.trim() || "the channel"} `;
   const names = () => {
     for (const place of form.querySelectorAll("[data-names]")) place.textContent = begin(place.dataset.names);
+    form.querySelector("[data-staff]").textContent = field("sponsor").value.trim() || "the sponsor";
   };
   const sentence = () => {
     const more = field("disclosure_more").value.trim().replace(/\.$/, "").replace(/^(A|An|The|One|Two|Three) /, (word) => word.toLowerCase());
