@@ -132,12 +132,20 @@ func changeInABrowser(t *testing.T, s *service, b *browsertest.Browser, seen fun
 }
 
 // sheetOnPaper looks at the recovery sheet as it prints: without the desk's
-// head, and number and key never on two pages. US Letter is 11 inches high, of
+// head, whole though it is folded on the screen, and number and key never on two
+// pages. US Letter is 11 inches high, of
 // which the browser's own margins take less than one; CSS has 96 px an inch
 // (CSS Values and Units 3, section 6.2).
 func sheetOnPaper(t *testing.T, b *browsertest.Browser) {
 	t.Helper()
+	const all = `[...document.querySelectorAll(".sheet-all p, .sheet-all pre")].filter(e => e.checkVisibility()).length / document.querySelectorAll(".sheet-all p, .sheet-all pre").length`
+	if got := browsertest.Eval[float64](b, all); got != 0 {
+		t.Errorf("on the screen the folded sheet shows a share of %v", got)
+	}
 	b.Paper(true)
+	if got := browsertest.Eval[float64](b, all); got != 1 {
+		t.Errorf("on paper the folded sheet shows a share of %v, want all of it", got)
+	}
 	defer b.Paper(false)
 	if browsertest.Eval[bool](b, `document.querySelector("header").checkVisibility()`) {
 		t.Error("the sheet prints with the desk’s head")

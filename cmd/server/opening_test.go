@@ -245,7 +245,7 @@ func TestSpread(t *testing.T) {
 		s.posts("boots")
 		s.goes("/desk/g/boots/spread", "/desk/g/boots/post") // pressed twice
 		page := s.get("/desk/g/boots/spread").body
-		if strings.Contains(page, "open these links") {
+		if strings.Contains(page, "open these links") || strings.Contains(page, "This is a trial") {
 			t.Error("a real address is warned of")
 		}
 		s.shows("/g/boots", "Larkspur Trail Supply gave me the boots.")
@@ -288,6 +288,7 @@ func TestSheet(t *testing.T) {
 		const path = "/desk/g/boots/sheet"
 		s.shows("/desk/g/boots", "Have you kept it?", "Keep the recovery sheet")
 		s.shows(path, "Who must not see it", "Keep it as a text file")
+		shortAboveTheButton(t, s.get(path).body)
 		signedIn := during.Add(15 * time.Minute)
 		s.clock.set(signedIn.Add(-time.Second))
 		s.shows(path, "Who must not see it")
@@ -340,6 +341,27 @@ func TestSheet(t *testing.T) {
 		}
 		onlyPlainWords(t, s)
 	})
+}
+
+// shortAboveTheButton: at most three sentences stand between the sheet's
+// heading and its button (a newcomer's trial: nine cost 27 seconds), and they
+// say where it is kept and who must not see it.
+func shortAboveTheButton(t *testing.T, page string) {
+	t.Helper()
+	_, above, _ := strings.Cut(page, "Recovery sheet</h1>")
+	above, rest, found := strings.Cut(above, "Keep it as a text file")
+	above = textOf("<body>" + above)
+	if n := strings.Count(above, "."); !found || n == 0 || n > 3 {
+		t.Errorf("%d sentences stand above the button: %s", n, above)
+	}
+	for _, want := range []string{"not in Downloads", "password manager or on paper", "Nobody but you"} {
+		if !strings.Contains(above, want) {
+			t.Errorf("above the button nothing says %q: %s", want, above)
+		}
+	}
+	if next, _, _ := strings.Cut(textOf("<body>"+rest), "."); !strings.Contains(next, "I have kept it") {
+		t.Errorf("under the button comes %q", next)
+	}
 }
 
 // publicURL is the address that links carry.
