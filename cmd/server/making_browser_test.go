@@ -213,14 +213,15 @@ func TestMakingByKeyboard(t *testing.T) {
 	until(t, b, "[data-said=event]", "Friday 11 December 2026, 8:30 pm Calcutta time; that is 15:00 UTC.")
 	order := browsertest.Eval[string](b, `[...document.querySelectorAll("#making input:not([type=hidden]), #making select, #making textarea, #making button, #making summary")]
 		.filter((e) => e.tabIndex >= 0 && e.checkVisibility()).map((e) => e.name || e.textContent).join(" ")`)
-	for _, name := range []string{"prize", "worth_sum", "sponsor", "run_0_from", "Paste a table", "zone", "event", "live", "alaska_hawaii", "friend", "Somebody is left out", "answer_days", "next in line", "More, all filled in or empty", "do"} {
+	for _, name := range []string{"prize", "worth_sum", "sponsor", "run_0_from", "Paste a table", "zone", "event", "live", "alaska_hawaii", "friend", "barred_staff", "Others who can’t win", "answer_days", "next in line", "More, all filled in or empty", "do"} {
 		if !strings.Contains(order, name) {
 			t.Errorf("%s can't be reached: %s", name, order)
 		}
 	}
 	b.Script(false)
 	b.Open(b.Location())
-	b.Type("#f-prize", "Boots\r")
+	b.Type("#f-prize", "Boots")
+	b.Enter()
 	until(t, b, "#kept", "Kept ")
 	if got := b.Value("#f-prize"); got != "Boots" {
 		t.Errorf("Enter keeps %q", got)
