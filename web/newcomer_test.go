@@ -52,6 +52,9 @@ func TestFriendOnlyWhereItHelps(t *testing.T) {
 		if got := strings.Contains(page.body, `name="friend"`); got != c.offer {
 			t.Errorf("%s: offers a friend: %v, want %v", id, got, c.offer)
 		}
+		if got := strings.Contains(page.body, "If you live where the parcel can’t go, tick this: without such a friend you can’t enter."); got != c.offer {
+			t.Errorf("%s: says that such a friend is needed: %v, want %v", id, got, c.offer)
+		}
 	}
 }
 
@@ -73,7 +76,7 @@ func TestFriendIsAskedFor(t *testing.T) {
 		got.lacks(t, "none of what you typed was stored", `name="friend" aria-describedby="f-friend-hint f-friend-fault" aria-invalid="true" value="yes" checked`)
 	}
 	state := r.post("/g/boots", abroad("ship", "", "ship_state", ""))
-	state.has(t, "One thing more is needed.", "tick this box, choose their state above, and send the form again.")
+	state.has(t, "One thing more is needed.", "tick this box, then choose their state, and send the form again.")
 	more := r.post("/g/boots", abroad("ship", "", "rules", ""))
 	more.has(t, "Two things more are needed.", `href="#f-friend"`, `href="#f-rules"`)
 	young := r.post("/g/boots", abroad("ship", "", "age", "under-18"))

@@ -246,7 +246,7 @@ func (p *entryPage) places(r eligibility.Region, st formState) {
 	}
 	if r.Friend && someAbroad(r) {
 		f := st.tick("friend", "A friend in "+friendPlace(r.Ship)+" can receive it for me.",
-			"Needed only if you live where the parcel can’t go. You only name them if you win.", st.Form.Friend)
+			"If you live where the parcel can’t go, tick this: without such a friend you can’t enter. You only name them if you win.", st.Form.Friend)
 		p.Friend = &f
 	}
 }

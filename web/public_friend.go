@@ -47,7 +47,7 @@ func forState(p entries.Problem) bool { return p.Field == "ship_state" }
 func friendQuestion(live string, ship []string, state bool) string {
 	do := "tick this box"
 	if state {
-		do = "tick this box, choose their state above,"
+		do = "tick this box, then choose their state,"
 	}
 	home := "where you live"
 	if code, err := eligibility.ParseCountry(live); err == nil {
