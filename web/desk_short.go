@@ -6,6 +6,7 @@ import (
 
 	"evenhand/eligibility"
 	"evenhand/giveaway"
+	"evenhand/sizing"
 )
 
 // mostNamed is how many countries or states a line under the video names;
@@ -83,20 +84,59 @@ func joined(words []string, last string) string {
 	return strings.Join(words[:end], ", ") + " " + last + " " + words[end]
 }
 
-// shortSizes says from which size to which, for men and for women: the form
-// says of each whether it exists, and in which widths.
+// shortSizes says which sizes there are, for men and for women, with their
+// gaps: the form says of each in which widths.
 func shortSizes(s *giveaway.SizeTerms) string {
 	if s == nil {
 		return ""
 	}
 	var parts []string
 	for _, system := range s.Run.Systems() {
-		all := s.Run.Numbers(system)
-		words := "US " + system.Shown() + " " + all[0].Shown()
-		if last := all[len(all)-1]; last != all[0] {
-			words += " to " + last.Shown()
-		}
-		parts = append(parts, words)
+		parts = append(parts, "US "+system.Shown()+" "+numbersWords(stretches(s.Run.Numbers(system))))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// numbersWords: "6½ to 14" where every half is there, and with gaps
+// "7 to 12 with halves, 13, 14".
+func numbersWords(all []sizing.Range) string {
+	if len(all) == 1 && all[0].Step == sizing.HalfSteps && len(all[0].Except) == 0 {
+		return fromTo(all[0])
+	}
+	words := make([]string, len(all))
+	for i, g := range all {
+		words[i] = stretchWords(g)
+	}
+	return strings.Join(words, ", ")
+}
+
+func stretchWords(g sizing.Range) string {
+	switch {
+	case g.From == g.To:
+		return g.From.Shown()
+	case g.Step == sizing.WholeSteps && g.To-g.From == 2:
+		return g.From.Shown() + ", " + g.To.Shown()
+	case g.Step == sizing.WholeSteps:
+		return fromTo(g) + " without halves"
+	}
+	words := fromTo(g) + " with halves"
+	if len(g.Except) > 0 {
+		words += " save " + joined(shownAll(g.Except), "and")
+	}
+	return words
+}
+
+func fromTo(g sizing.Range) string {
+	if g.From == g.To {
+		return g.From.Shown()
+	}
+	return g.From.Shown() + " to " + g.To.Shown()
+}
+
+func shownAll(all []sizing.Half) []string {
+	words := make([]string, len(all))
+	for i, one := range all {
+		words[i] = one.Shown()
+	}
+	return words
 }

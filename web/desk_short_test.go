@@ -43,3 +43,26 @@ func TestShortFacts(t *testing.T) {
 		}
 	}
 }
+
+// Sizes with their gaps, by hand from the ranges: in halves, so 14 is size 7.
+func TestShortSizesSayTheirGaps(t *testing.T) {
+	half := func(from, to sizing.Half, except ...sizing.Half) sizing.Range {
+		return sizing.Range{System: sizing.Mens, From: from, To: to, Step: sizing.HalfSteps, Widths: []string{"D"}, Except: except}
+	}
+	whole := func(from, to sizing.Half) sizing.Range {
+		return sizing.Range{System: sizing.Mens, From: from, To: to, Step: sizing.WholeSteps, Widths: []string{"D"}}
+	}
+	for want, run := range map[string]sizing.Run{
+		"US men’s 7 to 12":                                      {half(14, 24)},
+		"US men’s 7 to 12 with halves, 13, 14":                  {half(14, 24), whole(26, 28)},
+		"US men’s 7 to 12 with halves, 14":                      {half(14, 24), half(28, 28)},
+		"US men’s 7 to 12 with halves save 8½ and 10":           {half(14, 24, 17, 20)},
+		"US men’s 7 to 10 without halves":                       {whole(14, 20)},
+		"US men’s 7 to 10 with halves, 11 to 14 without halves": {half(14, 20), whole(22, 28)},
+		"US men’s 9": {half(18, 18)},
+	} {
+		if got := shortSizes(&giveaway.SizeTerms{Run: run}); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
