@@ -69,7 +69,7 @@ func (d *desk) cautionRows(c echo.Context, g giveaway.Giveaway) ([]cautionRow, e
 	rows := make([]cautionRow, len(found))
 	for i, one := range found {
 		rows[i] = cautionRow{Caution: one, Name: levelNames[one.Level], Stop: one.Level == cautions.LevelStop, Mark: one.Mark.String()}
-		rows[i].Fill = fillFor(one.Code)
+		rows[i].Fill = fillFor(g.Terms, one.Code)
 		if rows[i].Ready, rows[i].HasReady = readyFor(g.Terms, one.Code); rows[i].HasReady {
 			rows[i].Typed = readyWhy
 		}

@@ -21,15 +21,19 @@ type cautionFill struct {
 }
 
 // cautionFields are those fields, by the caution's code.
-var cautionFields = map[string]string{"E-1": "host", "L-A3a": "sponsor_address", "L-A9a": "disclosure"}
+var cautionFields = map[string]string{"E-1": "host", "L-A3a": "sponsor_address", "L-A9a": "disclosure", "L-A3v": "worth_sum"}
 
-// fillFor is the field that a caution asks for; nil where there is none.
-func fillFor(code string) *cautionFill {
+// fillFor is the field that a caution asks for; nil where there is none, or a
+// value in another currency stands in it.
+func fillFor(t giveaway.Terms, code string) *cautionFill {
 	field, ok := cautionFields[code]
-	if !ok {
+	if !ok || field == "worth_sum" && t.Worth != nil {
 		return nil
 	}
 	_, label := fieldPlace(field)
+	if field == "worth_sum" {
+		label += ", in " + currencyName(formOf(t).WorthCurrency)
+	}
 	return &cautionFill{Field: field, Label: label}
 }
 
@@ -62,14 +66,14 @@ func (d *desk) fillCautions(c echo.Context, g giveaway.Giveaway, rows []cautionR
 	if problems = merge(problems, onForm(t, t.Validate())); len(problems) > 0 {
 		return d.showCautions(c, http.StatusUnprocessableEntity, g, rows, faultyFills(rows, problems))
 	}
-	g, err := d.changeDraft(c, g, t)
+	changed, err := d.changeDraft(c, g, t)
 	switch {
 	case errors.Is(err, giveaway.ErrStale), errors.Is(err, giveaway.ErrState):
 		return d.showCautions(c, http.StatusConflict, g, rows, wordCautionsMoved)
 	case err != nil:
 		return err
 	}
-	after, err := d.cautionRows(c, g)
+	after, err := d.cautionRows(c, changed)
 	if err != nil {
 		return err
 	}

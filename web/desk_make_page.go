@@ -305,10 +305,13 @@ func kindOptions(set map[string]bool) []option {
 func currencyOptions(chosen string) []option {
 	var list []option
 	for _, code := range giveaway.Currencies {
-		words := giveaway.Worth{Currency: code}.Words()
-		list = append(list, option{code, strings.TrimPrefix(words, "0.00 "), code == chosen})
+		list = append(list, option{code, currencyName(code), code == chosen})
 	}
 	return list
+}
+
+func currencyName(code string) string {
+	return strings.TrimPrefix(giveaway.Worth{Currency: code}.Words(), "0.00 ")
 }
 
 // secondLink is the address at which somebody makes a second secret; "" while
