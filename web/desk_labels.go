@@ -28,9 +28,9 @@ var labels = []fault{
 	{Field: "carriers", Label: "Who delivers"}, {Field: "filed_NY", Label: "Where the giveaway was filed"},
 	{Field: "answer_days", Label: "Days a winner has to answer"}, {Field: "alternates", Label: "How many are next in line"}, {Field: "keep_days", Label: "Days after the end until people’s data are deleted"},
 	{Field: "lock_minutes", Label: "Minutes before the draw at which the list locks itself"},
+	{Field: "q_label", Label: "The question"}, {Field: "q_kind", Label: "is answered"}, {Field: "q_choices", Label: "Choices"}, {Field: "q_key", Label: "The question"},
 	{Field: "title", Label: "Heading"}, {Field: "draw", Label: "Short name"}, {Field: "follows", Label: "It takes the place of the giveaway that was called off"},
 	{Field: "steps", Label: "What you ask people to do"},
-	{Field: "q_label", Label: "The question"}, {Field: "q_kind", Label: "is answered"}, {Field: "q_choices", Label: "Choices"}, {Field: "q_key", Label: "The question"},
 	{Field: "number", Label: "A public number"}, {Field: "second_who", Label: "Who, as pages name them"}, {Field: "second_role", Label: "Their short name"}, {Field: "second_hash", Label: "The fingerprint that they gave you"},
 	{Field: "paragraphs", Label: "Your own paragraphs"}, {Field: "rules", Label: "The whole text"},
 }

@@ -31,13 +31,13 @@ func (p termsPage) BarredOpen() bool {
 }
 
 // moreFields are the fields of the last fold, as the labels have them.
-var moreFields = []string{"title", "draw", "follows", "steps", "q_label", "q_kind", "q_choices", "q_key", "number", "second_who", "second_role", "second_hash", "paragraphs", "rules"}
+var moreFields = []string{"title", "draw", "follows", "steps", "number", "second_who", "second_role", "second_hash", "paragraphs", "rules"}
 
 // MoreOpen: the last fold, with all that is seldom touched. A name that was
 // proposed stays folded.
 func (p termsPage) MoreOpen() bool {
 	f := p.F
-	return f.Title != "" && f.Title != headingOf(f.Prize) || f.Follows != "" || p.StepsOpen() || len(f.Questions) > 0 || !f.Number || p.SecondsOpen() ||
+	return f.Title != "" && f.Title != headingOf(f.Prize) || f.Follows != "" || p.StepsOpen() || !f.Number || p.SecondsOpen() ||
 		f.Paragraphs+f.Rules != "" || slices.ContainsFunc(p.Faults, func(one fault) bool { return slices.Contains(moreFields, baseField(one.Field)) })
 }
 
