@@ -69,13 +69,17 @@ func startWords(t giveaway.Terms) string {
 	return timeWords(t.Opens)
 }
 
-// lockShort says of the lock what would surprise: that no time is left to look
-// through the entries.
+// lockShort says when the list locks itself: by its clock alone, where that is
+// on the day of the draw.
 func lockShort(t giveaway.Terms) string {
-	if lockAt(t).Equal(t.Closes.UTC) {
+	at, event := lockAt(t), t.Event.UTC
+	if at.Equal(t.Closes.UTC) {
 		return ". The list locks itself when entries close"
 	}
-	return ""
+	if zone, err := giveaway.LoadZone(t.Event.Zone); err == nil {
+		at, event = at.In(zone), event.In(zone)
+	}
+	return ". The list locks itself at the latest " + at.Format(lockLayout(at, event))
 }
 
 func whoLine(t giveaway.Terms) string {
@@ -133,10 +137,31 @@ func ownLine(t giveaway.Terms) string {
 	case t.Rules != "" && !t.RulesWritten:
 		words = append(words, "a text of rules of your own")
 	case !blankText(t.Paragraphs):
-		words = append(words, "paragraphs of your own in the rules")
+		words = append(words, "your own in the rules: "+beginnings(t.Paragraphs))
 	}
 	if t.Follows != "" {
 		words = append(words, "in place of "+t.Follows)
 	}
 	return strings.Join(words, "; ")
+}
+
+// mostBegun is how many letters of a paragraph tell it from others.
+const mostBegun = 60
+
+// beginnings are paragraphs by their first words: “If the winner lives …”.
+func beginnings(text string) string {
+	var words []string
+	for _, p := range strings.Split(text, "\n\n") {
+		p = strings.Join(strings.Fields(p), " ")
+		if first := strings.TrimRight(cut(p, mostBegun), " "); first != p {
+			if at := strings.LastIndex(first, " "); at > 0 {
+				first = first[:at]
+			}
+			p = first + " …"
+		}
+		if p != "" {
+			words = append(words, "“"+p+"”")
+		}
+	}
+	return strings.Join(words, ", ")
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -49,6 +50,41 @@ func TestChosenFacts(t *testing.T) {
 		if f.Name == "Entries" && f.Text != "From Friday 18 December 2026, 7:00 pm New York time to Friday 18 December 2026, 8:00 pm New York time" ||
 			f.Name == "Who can win" && f.Text != "People of 18 or over in any country. It can be sent to any country" {
 			t.Errorf("%s: %q", f.Name, f.Text)
+		}
+	}
+}
+
+// The page before posting says when the list locks itself, and a paragraph of
+// one's own by its first words. New York is four hours behind UTC in August; no
+// other source outside.
+func TestChosenLockAndParagraphs(t *testing.T) {
+	closes, err := giveaway.ParseMoment("2026-08-22T18:00", "America/New_York", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		draw string
+		want string
+	}{
+		{"2026-08-22T18:50", ". The list locks itself at the latest 6:40 pm"},
+		{"2026-08-22T18:10", ". The list locks itself when entries close"},
+		{"2026-08-23T00:05", ". The list locks itself at the latest Saturday 22 August, 11:55 pm"},
+	} {
+		event, err := giveaway.ParseMoment(c.draw, "America/New_York", 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := lockShort(giveaway.Terms{Closes: closes, Event: event, LockMinutes: 10}); got != c.want {
+			t.Errorf("draw %s: %q, want %q", c.draw, got, c.want)
+		}
+	}
+	for text, want := range map[string]string{
+		"Be kind.": "“Be kind.”",
+		"If the winner lives in Canada, they are asked a question of skill first.\n\n\nBe kind.\n": "“If the winner lives in Canada, they are asked a question …”, “Be kind.”",
+		strings.Repeat("ä", 70): "“" + strings.Repeat("ä", 60) + " …”",
+	} {
+		if got := ownLine(giveaway.Terms{Beacon: giveaway.BeaconQuicknet, Paragraphs: text}); got != "your own in the rules: "+want {
+			t.Errorf("%q: %q, want %q", text, got, want)
 		}
 	}
 }

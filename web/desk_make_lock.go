@@ -35,11 +35,8 @@ func (f termsForm) lockSaid() string {
 	case l.At.IsZero() || err != nil:
 		return ""
 	case !l.AtClosing():
-		at, layout := l.At.In(zone), "3:04 pm"
-		if at.YearDay() != l.Event.In(zone).YearDay() {
-			layout = "Monday 2 January, 3:04 pm"
-		}
-		return "The list of entries locks itself at " + at.Format(layout) + ", if you have not locked it before."
+		at := l.At.In(zone)
+		return "The list of entries locks itself at " + at.Format(lockLayout(at, l.Event.In(zone))) + ", if you have not locked it before."
 	}
 	gap := l.Event.Sub(l.Closes)
 	said := "The list of entries locks itself the moment that entries close, because the draw is " + many(int64(gap/time.Minute), "minute", "minutes") + " later."
@@ -54,4 +51,13 @@ func (f termsForm) lockSaid() string {
 func (f termsForm) lockHelps() bool {
 	l := f.lock()
 	return l.AtClosing() && l.Event.Sub(l.Closes) > giveaway.LeastLockMinutes*time.Minute
+}
+
+// lockLayout writes the time of the lock: with its day only where that is not
+// the day of the draw.
+func lockLayout(at, event time.Time) string {
+	if at.YearDay() != event.YearDay() {
+		return "Monday 2 January, 3:04 pm"
+	}
+	return "3:04 pm"
 }
