@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -30,6 +31,12 @@ func TestReachOfTheAddress(t *testing.T) {
 		}
 		if can := phoneWords(u) == ""; can != (want != alone) {
 			t.Errorf("%s: a phone can open it: %v", address, can)
+		}
+		if trial := trialWords(u) != ""; trial != (want == alone || want == near) {
+			t.Errorf("%s: called a trial: %v", address, trial)
+		}
+		if w := reach(u, false); w != nil && !slices.Contains(w.Words(), "-url") {
+			t.Errorf("%s: the command %q has no word -url in one piece", address, w.Command)
 		}
 		if w := reach(u, true); (w == nil) != (want == good) || w != nil && strings.Contains(w.Text, "another data folder") == (want == open) {
 			t.Errorf("%s, with something posted: %+v", address, w)

@@ -19,6 +19,7 @@ type spreadPage struct {
 	Lead   string
 	Text   string // to paste under the video
 	Public string // the giveaway's page
+	Trial  string // said where no viewer can open the links, or ""
 	Say    string // the sentence to be said aloud, or ""
 	Turn   *nextLook
 	Enter  bool // entries are taken, or will be: the page has a code that leads there
@@ -43,7 +44,7 @@ func (d *desk) getSpread(c echo.Context) error {
 // spreadPage has the one text for under the video; what else shows it takes it
 // from here.
 func (d *desk) spreadPage(c echo.Context, g giveaway.Giveaway) (spreadPage, error) {
-	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Turn: turnOf(g, now(c)), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure,
+	p := spreadPage{Frame: d.frame(g, "Under the video", now(c)), G: g, Turn: turnOf(g, now(c)), Public: d.link(homeURL(g.ID)), Say: g.Terms.Disclosure, Trial: trialWords(d.cfg.PublicURL),
 		Next: step{"Go to the day-book", "/desk/g/" + g.ID}}
 	return p, d.spread(c, &p)
 }

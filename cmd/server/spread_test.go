@@ -64,6 +64,7 @@ func TestSpreadKeepsWhatMustStay(t *testing.T) {
 		return block
 	}
 	text("/desk/g/boots/spread", "spread")
+	s.shows("/desk/g/boots/spread", "This is a trial: only this computer can open the links in the text.") // the test's address is localhost
 	s.clock.set(closes.Add(time.Minute))
 	s.goes("/desk/g/boots", "/desk/g/boots/lock")
 	if here, there := text("/desk/g/boots/lock", "post-text"), text("/desk/g/boots/spread", "spread"); here != there {
