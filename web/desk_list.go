@@ -31,6 +31,7 @@ type listed struct {
 	Draft     bool
 	Line      string // what is so, in a sentence
 	Event     Stamp
+	Due       *dueThing // what it waits for, or nil
 }
 
 func (d *desk) getDesk(c echo.Context) error {
@@ -59,6 +60,7 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 			p.Turn = t
 		}
 	}
+	urgentFirst(p.Giveaways)
 	if p.Typed, err = d.typedForms(c); err != nil {
 		return err
 	}
@@ -67,9 +69,14 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 
 func (d *desk) listed(c echo.Context, g giveaway.Giveaway) (listed, error) {
 	day, err := d.day(c, g)
+	if err != nil {
+		return listed{}, err
+	}
+	err = d.overdue(c, &day)
 	return listed{
 		ID: g.ID, Title: g.Terms.Title, Where: capitalized(string(g.Phase(now(c)))), Sample: g.Sample,
 		Draft: g.State == giveaway.StateDraft, Line: day.Head, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
+		Due: dueOf(day, now(c)),
 	}, err
 }
 
@@ -103,10 +110,12 @@ func (p listPage) waiting() (n int) {
 	return n
 }
 
-// Next is the one filled button. While nothing is posted, it goes on with what
-// is begun: a form first, since a draft is further.
+// Next is the one filled button: what is due. While nothing is posted, it goes
+// on with what is begun: a form first, since a draft is further.
 func (p listPage) Next() step {
-	switch {
+	switch due := p.Due(); {
+	case due != nil:
+		return due.Step
 	case p.waiting() < len(p.Giveaways):
 		return step{"Write a new giveaway", "/desk/new"}
 	case len(p.Typed) > 0:

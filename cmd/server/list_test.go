@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 )
 
 var filledLink = regexp.MustCompile(`<a class="button" href="([^"]*)">([^<]*)</a>`)
@@ -51,8 +52,46 @@ func TestDeskGoesOn(t *testing.T) {
 
 	s.posts("boots")
 	s.shows("/desk", "One giveaway is here.")
+	button("/desk/g/boots/sheet", "Keep the recovery sheet")
+	s.press("/desk/g/boots/kept")
+	s.shows("/desk", "One giveaway is here.")
 	button("/desk/new", "Write a new giveaway")
 	if a := s.get("/desk/new?from=boots"); a.status != 303 || !strings.HasSuffix(a.to, "?from=boots") {
 		t.Errorf("start from an earlier one: %d to %q", a.status, a.to)
 	}
+}
+
+// What is due leads the desk, with its link and the latest time, and stands
+// above every draft ("one next step" in the desk's issue; the hours are those
+// of the test's terms: closed at 4:00 pm, drawn at 5:40 pm).
+func TestDeskSaysWhatIsDue(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	s.press("/desk/g/boots/kept")
+	boots, err := os.ReadFile("testdata/boots.json")
+	must(t, err)
+	later := strings.NewReplacer(`"boots"`, `"again"`, "Win a pair", "Again a pair").Replace(string(boots))
+	s.goes("/desk/g/again", "/desk/file", "terms", later)
+	enterSome(t, s, 3)
+	due := func(to, text string, want ...string) {
+		t.Helper()
+		body := s.get("/desk").body
+		m := filledLink.FindAllStringSubmatch(body, -1)
+		if len(m) != 1 || m[0][1] != to || m[0][2] != text {
+			t.Errorf("the filled buttons are %q, want %q to %s", m, text, to)
+		}
+		if posted, draft := strings.Index(body, `id="t-boots"`), strings.Index(body, `id="t-again"`); posted < 0 || draft < posted {
+			t.Errorf("the draft stands at %d, what is posted at %d", draft, posted)
+		}
+		s.shows("/desk", want...)
+	}
+	due("/desk/new", "Write a new giveaway", "3 people are in.")
+	s.clock.set(closes.Add(time.Minute))
+	due("/desk/g/boots/lock", "Lock the list", "Entries are closed: lock the list. At the latest on Saturday 22 August 2026, 5:")
+	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	due("/desk/g/boots/show", "Go to the show", "The list is locked. The draw can be made from Saturday 22 August 2026, 5:40 pm New York time")
+	s.clock.set(event.Add(10 * time.Second))
+	s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
+	due("/desk/g/boots/place/1", "Write to the winner", "Winner: the letter is ready.")
 }
