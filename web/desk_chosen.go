@@ -137,7 +137,7 @@ func ownLine(t giveaway.Terms) string {
 	case t.Rules != "" && !t.RulesWritten:
 		words = append(words, "a text of rules of your own")
 	case !blankText(t.Paragraphs):
-		words = append(words, "your own in the rules: "+beginnings(t.Paragraphs))
+		words = append(words, "paragraphs of your own: "+beginnings(t.Paragraphs))
 	}
 	if t.Follows != "" {
 		words = append(words, "in place of "+t.Follows)

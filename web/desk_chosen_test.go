@@ -83,7 +83,7 @@ func TestChosenLockAndParagraphs(t *testing.T) {
 		"If the winner lives in Canada, they are asked a question of skill first.\n\n\nBe kind.\n": "“If the winner lives in Canada, they are asked a question …”, “Be kind.”",
 		strings.Repeat("ä", 70): "“" + strings.Repeat("ä", 60) + " …”",
 	} {
-		if got := ownLine(giveaway.Terms{Beacon: giveaway.BeaconQuicknet, Paragraphs: text}); got != "your own in the rules: "+want {
+		if got := ownLine(giveaway.Terms{Beacon: giveaway.BeaconQuicknet, Paragraphs: text}); got != "paragraphs of your own: "+want {
 			t.Errorf("%q: %q, want %q", text, got, want)
 		}
 	}
