@@ -121,7 +121,7 @@ func stretchWords(g sizing.Range) string {
 	}
 	words := fromTo(g) + " with halves"
 	if len(g.Except) > 0 {
-		words += " save " + joined(shownAll(g.Except), "and")
+		words += " but not " + joined(shownAll(g.Except), "or")
 	}
 	return words
 }

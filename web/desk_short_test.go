@@ -56,7 +56,7 @@ func TestShortSizesSayTheirGaps(t *testing.T) {
 		"US men’s 7 to 12":                                      {half(14, 24)},
 		"US men’s 7 to 12 with halves, 13, 14":                  {half(14, 24), whole(26, 28)},
 		"US men’s 7 to 12 with halves, 14":                      {half(14, 24), half(28, 28)},
-		"US men’s 7 to 12 with halves save 8½ and 10":           {half(14, 24, 17, 20)},
+		"US men’s 7 to 12 with halves but not 8½ or 10":         {half(14, 24, 17, 20)},
 		"US men’s 7 to 10 without halves":                       {whole(14, 20)},
 		"US men’s 7 to 10 with halves, 11 to 14 without halves": {half(14, 20), whole(22, 28)},
 		"US men’s 9": {half(18, 18)},
