@@ -17,7 +17,7 @@ func readInABrowser(t *testing.T, b *browsertest.Browser) {
 	if !strings.Contains(b.Text("h1"), "to look at before you post") {
 		t.Fatalf("after the draft comes %q", b.Text("h1"))
 	}
-	if got := b.Submit(".button"); got != 200 {
+	if got := b.Submit("form:has(.rows) button"); got != 200 {
 		t.Fatalf("all read at once: status %d", got)
 	}
 	for browsertest.Eval[int](b, `document.querySelectorAll("input[name=why]").length`) > 0 {
