@@ -24,9 +24,11 @@ func chosenFacts(t giveaway.Terms) []fact {
 	add("The draw", timeWords(t.Event)+lockShort(t))
 	add("Who can win", whoLine(t))
 	add("Winners", winnersLine(t))
-	facts = append(facts, barredFacts(t.Barred)...)
-	if t.BarredTick {
-		add("A tick for that", "everybody who enters says that they are none of these")
+	for _, f := range barredFacts(t.Barred) {
+		if f.Name == namedBarred && t.BarredTick {
+			f.Text += " Everybody who enters ticks that they are none of these."
+		}
+		facts = append(facts, f)
 	}
 	add("Its page", "“"+t.Title+"”, with the short name "+t.Draw+", which can’t be changed later")
 	add("You ask", askedLine(t))

@@ -109,6 +109,9 @@ func whoFacts(t giveaway.Terms) []fact {
 	return facts
 }
 
+// namedBarred is about those who can't win and are shown to everybody.
+const namedBarred = "Who can’t win"
+
 // barredFacts part what is shown to everybody from addresses, which nobody sees.
 func barredFacts(barred []string) (facts []fact) {
 	var people, addresses []string
@@ -120,7 +123,7 @@ func barredFacts(barred []string) (facts []fact) {
 		}
 	}
 	if len(people) > 0 {
-		facts = append(facts, fact{"Who can’t win", strings.Join(people, " ")})
+		facts = append(facts, fact{namedBarred, strings.Join(people, " ")})
 	}
 	if len(addresses) > 0 {
 		facts = append(facts, fact{"Addresses that can’t win", strings.Join(addresses, ", ") + " (shown to nobody)"})

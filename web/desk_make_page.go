@@ -36,6 +36,7 @@ type makePart struct {
 	Currencies []option
 	Places     map[string]string // the lists of countries in words
 	Needed     []fault           // fields that still have to be filled in
+	Whole      bool              // none has, in a form that was kept
 }
 
 // An earlierOne is a giveaway that a new one can start from.
@@ -79,6 +80,7 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	}
 	if !stored.At.IsZero() {
 		p.Needed = f.needed()
+		p.Whole = len(p.Needed) == 0 && len(p.Faults) == 0
 	}
 	p.Ranges = likeLast(p.Ranges, len(f.Ranges))
 	for _, s := range padded(f.Seconds, 1, 7) {
@@ -87,15 +89,15 @@ func (d *desk) makePage(c echo.Context, m making, f termsForm, stored giveaway.T
 	return p
 }
 
-// likeLast begins the empty rows of sizes: at first one for men and one for
-// women, later as the last one that is filled.
+// likeLast begins the empty rows of sizes: one for men and one for women, later
+// as the last one that is filled.
 func likeLast(rows []rangeForm, filled int) []rangeForm {
 	for i := filled; i < len(rows); i++ {
 		switch {
+		case i == 1 && rows[0].System != string(sizing.Womens):
+			rows[i].System = string(sizing.Womens)
 		case filled > 0:
 			rows[i].System, rows[i].Step = rows[filled-1].System, rows[filled-1].Step
-		case i == 1:
-			rows[i].System = string(sizing.Womens)
 		}
 	}
 	return rows

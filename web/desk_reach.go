@@ -37,16 +37,16 @@ func (w reachWarning) Words() []string { return strings.Fields(w.Command) }
 // the same data then; so what is to be done depends on whether anything here,
 // a sample too, was posted already.
 func reach(public *url.URL, posted bool) *reachWarning {
-	again := " For a trial that will do. For a real giveaway stop the server, before you post, and start it again with the address that viewers will see:"
+	again := " That will do for a trial. For a real giveaway stop the server first, and start it again with the address that viewers will see:"
 	command := "go run ./cmd/server -url https://give.example.com"
 	if posted {
-		again = " What is posted here is signed in that name, so it stays a trial. For a real giveaway start the server with another data folder and a real address:"
+		again = " What is posted here stays a trial. For a real giveaway start the server with another data folder and a real address:"
 		command = "go run ./cmd/server -data real-data -url https://give.example.com"
 	}
 	host, ip := hostOf(public)
 	switch {
 	case onlyHere(host, ip):
-		return &reachWarning{"Nobody else can open these links.", "They begin with " + public.String() + ", and that is this computer alone." + again, command}
+		return &reachWarning{"Nobody else can open these links.", strings.TrimSpace(again), command}
 	case onlyNear(host, ip):
 		return &reachWarning{"Only your own network can open these links.", "They begin with " + public.String() + ", which leads nowhere from outside." + again, command}
 	case public.Scheme != "https":
