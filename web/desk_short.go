@@ -97,12 +97,8 @@ func shortSizes(s *giveaway.SizeTerms) string {
 	return strings.Join(parts, ", ")
 }
 
-// numbersWords: "6½ to 14" where every half is there, and with gaps
-// "7 to 12 with halves, 13, 14".
+// numbersWords: "7 to 12 with halves, 13, 14".
 func numbersWords(all []sizing.Range) string {
-	if len(all) == 1 && all[0].Step == sizing.HalfSteps && len(all[0].Except) == 0 {
-		return fromTo(all[0])
-	}
 	words := make([]string, len(all))
 	for i, g := range all {
 		words[i] = stretchWords(g)

@@ -30,7 +30,7 @@ func TestShortFacts(t *testing.T) {
 		terms giveaway.Terms
 		want  string
 	}{
-		"boots": {boots, "the prize: A pair of hiking boots, worth $245; in US men’s 6½ to 14, US women’s 6|" +
+		"boots": {boots, "the prize: A pair of hiking boots, worth $245; in US men’s 6½ to 14 with halves, US women’s 6|" +
 			"who may enter: people aged 18 or over who live in the United States or Canada|" +
 			"it can be sent to the United States; if you live elsewhere, a friend there can receive it for you"},
 		"narrow": {narrow, "the prize: A pair of hiking boots|who may enter: people who live in the United States, without New York and Florida|" +
@@ -53,7 +53,7 @@ func TestShortSizesSayTheirGaps(t *testing.T) {
 		return sizing.Range{System: sizing.Mens, From: from, To: to, Step: sizing.WholeSteps, Widths: []string{"D"}}
 	}
 	for want, run := range map[string]sizing.Run{
-		"US men’s 7 to 12":                                      {half(14, 24)},
+		"US men’s 7 to 12 with halves":                          {half(14, 24)},
 		"US men’s 7 to 12 with halves, 13, 14":                  {half(14, 24), whole(26, 28)},
 		"US men’s 7 to 12 with halves, 14":                      {half(14, 24), half(28, 28)},
 		"US men’s 7 to 12 with halves but not 8½ or 10":         {half(14, 24, 17, 20)},
