@@ -189,6 +189,10 @@ func refresh(c echo.Context, seconds int) {
 	c.Response().Header().Set("Refresh", number(int64(seconds)))
 }
 
+// Counting reports whether the heading counts entries that come in meanwhile;
+// then its script (fresh.js) keeps it true.
+func (p dayPage) Counting() bool { return p.G.State == giveaway.StateOpen }
+
 func (p *dayPage) path(page string) string { return "/desk/g/" + p.G.ID + "/" + page }
 
 func (p *dayPage) at(before string, t time.Time) { p.When = stamp(before, t, p.G.Terms.Event.Zone) }

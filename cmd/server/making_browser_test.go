@@ -18,14 +18,7 @@ func put(b *browsertest.Browser, name, value string) {
 // until waits for the text of an element.
 func until(t *testing.T, b *browsertest.Browser, selector, want string) {
 	t.Helper()
-	got := ""
-	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
-		got = browsertest.Eval[string](b, fmt.Sprintf(`document.querySelector(%q)?.textContent ?? ""`, selector))
-		if strings.Contains(got, want) {
-			return
-		}
-	}
-	t.Fatalf("%s says %q, want %q", selector, got, want)
+	b.Says(selector, want)
 }
 
 // signIn opens the desk in a browser that was not there before.

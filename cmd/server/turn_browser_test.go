@@ -39,11 +39,23 @@ func TestDayBookTurns(t *testing.T) {
 		t.Fatalf("before the close: %q", h)
 	}
 	s.clock.set(closes.Add(time.Second))
-	for since := time.Now(); !strings.Contains(b.Text("h1"), "Entries are closed."); time.Sleep(100 * time.Millisecond) {
-		if time.Since(since) > 20*time.Second {
-			t.Fatalf("after the close the page still says %q", b.Text("h1"))
-		}
+	until(t, b, "h1", "Entries are closed.")
+}
+
+// Who enters while the day-book stands open is counted in its heading.
+func TestDayBookCounts(t *testing.T) {
+	s := start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots")
+	b := browsertest.New(t)
+	signIn(s, b)
+	b.Open(s.base + "/desk/g/boots")
+	if h := b.Text("h1"); h != "Nobody is in yet." {
+		t.Fatalf("at first: %q", h)
 	}
+	enterSome(t, s, 3)
+	browsertest.Eval[bool](b, `document.dispatchEvent(new Event("visibilitychange"))`) // as who comes back to the page
+	until(t, b, "h1", "3 people are in.")
 }
 
 // A copy button says beside itself that it is done, and the page stays where

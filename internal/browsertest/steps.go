@@ -2,6 +2,8 @@ package browsertest
 
 import (
 	"context"
+	"fmt"
+	"strings"
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -41,6 +43,25 @@ func (b *Browser) Back() {
 		}
 		time.Sleep(20 * time.Millisecond)
 	}
+}
+
+// Says waits until the text of an element holds words, across any loading of the
+// page meanwhile.
+func (b *Browser) Says(selector, want string) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, Patience)
+	defer cancel()
+	read, got := fmt.Sprintf(`document.querySelector(%q)?.textContent ?? ""`, selector), ""
+	for ctx.Err() == nil {
+		text, err := chromedp.Run(ctx, chromedp.Evaluate[string](read)) // fails while the page changes
+		if err == nil {
+			if got = text; strings.Contains(got, want) {
+				return
+			}
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.t.Fatalf("browser: %s says %q, want %q", selector, got, want)
 }
 
 // Reload loads the page again and returns its HTTP status.
