@@ -130,13 +130,16 @@ func (h Host) sealed(ctx context.Context, now time.Time, g Giveaway) (Opened, er
 	}, nil
 }
 
+// atPosting is the wall time that means the posting.
+const atPosting = "2000-01-01T12:00"
+
 // AtPosting is the start of entries that means the posting, whenever that is:
 // a noon long ago that nobody means. Terms that name it are posted
 // with the time of the posting in its place ([Terms.Starting]).
-func AtPosting(zone string) (Moment, error) { return ParseMoment("2000-01-01T12:00", zone, 0) }
+func AtPosting(zone string) (Moment, error) { return ParseMoment(atPosting, zone, 0) }
 
 // StartsAtPosting reports whether entries start when the terms are posted.
-func (t Terms) StartsAtPosting() bool { return t.Opens.Local == "2000-01-01T12:00" }
+func (t Terms) StartsAtPosting() bool { return t.Opens.Local == atPosting }
 
 // Starting returns the terms as they start if they are posted at a time.
 func (t Terms) Starting(now time.Time) Terms {

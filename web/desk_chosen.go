@@ -101,14 +101,7 @@ func placesWithin(codes, without []string) string {
 	if len(codes) == 0 {
 		return places(codes, without)
 	}
-	var names []string
-	for _, code := range codes {
-		names = append(names, eligibility.CountryPhrase(code))
-	}
-	words := names[0]
-	if last := len(names) - 1; last > 0 {
-		words = strings.Join(names[:last], ", ") + " or " + names[last]
-	}
+	words := joined(phrases(codes, eligibility.CountryPhrase), "or")
 	return words + strings.TrimPrefix(places(codes, without), places(codes, nil))
 }
 

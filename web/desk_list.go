@@ -32,7 +32,6 @@ type listed struct {
 	Line      string // what is so, in a sentence
 	Event     Stamp
 	Due       *dueThing // what it waits for, or nil
-	Leads     bool      // what it waits for stands at the head of the page
 }
 
 func (d *desk) getDesk(c echo.Context) error {
@@ -62,9 +61,6 @@ func (d *desk) list(c echo.Context, status int, note string) error {
 		}
 	}
 	urgentFirst(p.Giveaways)
-	if p.Due() != nil {
-		p.Giveaways[0].Leads = true
-	}
 	if p.Typed, err = d.typedForms(c); err != nil {
 		return err
 	}
