@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"evenhand/internal/browsertest"
 	"evenhand/show"
 	"evenhand/web"
 )
@@ -55,7 +56,7 @@ func TestStageGoesOnWhileTheDatabaseWrites(t *testing.T) {
 	go func() { opened <- r.watch("/g/boots/stage/live?key=" + r.key(show.KeyStage, "boots")) }()
 	select {
 	case <-keys.noted: // and the note waits
-	case <-time.After(10 * time.Second):
+	case <-time.After(browsertest.Patience):
 		t.Fatal("nobody noted that a screen is there")
 	}
 	select {
@@ -63,7 +64,7 @@ func TestStageGoesOnWhileTheDatabaseWrites(t *testing.T) {
 		w.next("the first picture", at(show.Soon))
 		r.forward("boots")
 		w.next("the next picture", at(show.Tickets))
-	case <-time.After(10 * time.Second):
+	case <-time.After(browsertest.Patience):
 		t.Fatal("the stream waits for the note")
 	}
 }
@@ -75,7 +76,7 @@ func TestStreamEndsWithItsKey(t *testing.T) {
 	r.config.Event.Keys = gone
 	r.rebuild()
 	w := r.watch("/g/boots/stage/live?key=" + r.key(show.KeyStage, "boots"))
-	late := time.After(10 * time.Second)
+	late := time.After(browsertest.Patience)
 	for {
 		select {
 		case _, open := <-w.views:
@@ -123,7 +124,7 @@ func (b *badLive) Pulse(ctx context.Context, id string) (string, error) {
 // wait waits until the show that can't be read was asked for n times.
 func (b *badLive) wait(t *testing.T, n int64) {
 	t.Helper()
-	for late := time.Now().Add(20 * time.Second); b.asked.Load() < n; time.Sleep(10 * time.Millisecond) {
+	for late := time.Now().Add(browsertest.Patience); b.asked.Load() < n; time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(late) {
 			t.Fatalf("asked %d times in 20 seconds, want %d", b.asked.Load(), n)
 		}
@@ -210,7 +211,7 @@ func TestSeatsOfViewers(t *testing.T) {
 		r.watch("/remote/"+r.key(show.KeyRemote, "boots")+"/live").next("the remote", at(show.Soon))
 		r.get("/g/boots").is(t, 200)
 		first.close()
-		for late := time.Now().Add(10 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		for late := time.Now().Add(browsertest.Patience); ; time.Sleep(20 * time.Millisecond) {
 			if w := r.watch("/g/boots/live"); w.resp.StatusCode == 200 {
 				break
 			}

@@ -27,9 +27,9 @@ func (l *countedLive) Listen(ctx context.Context, heard func(id string)) {
 // soon waits until something is so.
 func soon(t *testing.T, what string, so func() bool) {
 	t.Helper()
-	for late := time.Now().Add(10 * time.Second); !so(); time.Sleep(20 * time.Millisecond) {
+	for late := time.Now().Add(browsertest.Patience); !so(); time.Sleep(20 * time.Millisecond) {
 		if time.Now().After(late) {
-			t.Fatalf("not in 10 seconds: %s", what)
+			t.Fatalf("not in %v: %s", browsertest.Patience, what)
 		}
 	}
 }
@@ -89,6 +89,31 @@ func TestTheRemoteForgetsAnOldProblem(t *testing.T) {
 	must(t, err)
 	must2(r.config.Event.Show.Back(t.Context(), r.now(), "boots", st.Version))(t)
 	soon(t, "another hand moved the stage: the problem goes", func() bool { return browsertest.Eval[string](b, problem) == "" })
+}
+
+// The remote's large button stays where it is while the page counts down to the
+// public number, and when that second comes.
+func TestTheRemotesButtonStands(t *testing.T) {
+	r := begun(t)
+	r.setTime(event.Add(-4 * time.Second))
+	for range 3 {
+		r.forward("boots")
+	}
+	b := browsertest.New(t)
+	const shifts = `new Promise((done) => { let all = 0;
+		new PerformanceObserver((list) => { for (const e of list.getEntries()) all += e.value }).observe({ type: "layout-shift", buffered: true });
+		setTimeout(() => done(all), 300) })`
+	for _, size := range [][2]int{{360, 640}, {1280, 800}} {
+		b.SetViewport(size[0], size[1], size[0] < 500)
+		r.setTime(event.Add(-4 * time.Second))
+		b.Open(r.server.URL + "/remote/" + r.key(show.KeyRemote, "boots"))
+		for _, words := range []string{"It appears in 0:0", "Its second has come."} {
+			b.Says(`[data-part="wait"]`, words)
+			if moved := browsertest.Eval[float64](b, shifts); moved != 0 {
+				t.Errorf("%d px wide, at %q: the layout has shifted by %v", size[0], words, moved)
+			}
+		}
+	}
 }
 
 // A remote that is on hold says so on its large button. One whose key was

@@ -14,6 +14,7 @@ import (
 
 	"evenhand/draw"
 	"evenhand/giveaway"
+	"evenhand/internal/browsertest"
 	"evenhand/show"
 	"evenhand/web"
 )
@@ -67,7 +68,7 @@ func (w *watcher) read() {
 // next waits for a view that fits.
 func (w *watcher) next(what string, fits func(show.View) bool) show.View {
 	w.t.Helper()
-	late := time.After(10 * time.Second)
+	late := time.After(browsertest.Patience)
 	for {
 		select {
 		case v, ok := <-w.views:
@@ -78,7 +79,7 @@ func (w *watcher) next(what string, fits func(show.View) bool) show.View {
 				return v
 			}
 		case <-late:
-			w.t.Fatalf("no %s in 10 seconds", what)
+			w.t.Fatalf("no %s in time", what)
 		}
 	}
 }
@@ -192,7 +193,7 @@ func TestManyWatch(t *testing.T) {
 		r.forward("boots")
 		for _, w := range all {
 			open.Go(func() {
-				late := time.After(20 * time.Second)
+				late := time.After(browsertest.Patience)
 				for {
 					select {
 					case v := <-w.views:
@@ -200,7 +201,7 @@ func TestManyWatch(t *testing.T) {
 							return
 						}
 					case <-late:
-						t.Errorf("no %v in 20 seconds", step)
+						t.Errorf("no %v in time", step)
 						return
 					}
 				}
@@ -214,7 +215,7 @@ func TestManyWatch(t *testing.T) {
 	close(ends)
 	for _, w := range all {
 		open.Go(func() {
-			late := time.After(10 * time.Second)
+			late := time.After(browsertest.Patience)
 			for {
 				select {
 				case _, ok := <-w.views:

@@ -154,7 +154,7 @@ func TestEveningKeys(t *testing.T) {
 	r.get("/stage?key="+stage).has(t, `data-draw="tent"`)
 	w := r.watch("/stage/live?key=" + stage)
 	w.next("the picture", at(show.Soon))
-	late := time.After(5 * time.Second)
+	late := time.After(browsertest.Patience)
 	for open := true; open; {
 		select {
 		case _, open = <-w.views:
@@ -196,7 +196,7 @@ func TestEveningKeysOfAnotherDay(t *testing.T) {
 	r.get(later).has(t, `data-draw="tent"`)
 	w = r.watch(strings.Replace(later, "?", "/live?", 1))
 	w.next("its own show", func(v show.View) bool { return v.Draw == "tent" })
-	late := time.After(5 * time.Second)
+	late := time.After(browsertest.Patience)
 	for open := true; open; {
 		select {
 		case _, open = <-w.views:
@@ -229,7 +229,7 @@ func TestEveningSample(t *testing.T) {
 	seen := func(draw string, want bool) {
 		t.Helper()
 		js := `document.querySelector("main").dataset.draw + " " + (document.querySelector('[data-part="sample"]').getClientRects().length > 0)`
-		for late := time.Now().Add(10 * time.Second); browsertest.Eval[string](b, js) != fmt.Sprint(draw, " ", want); time.Sleep(50 * time.Millisecond) {
+		for late := time.Now().Add(browsertest.Patience); browsertest.Eval[string](b, js) != fmt.Sprint(draw, " ", want); time.Sleep(50 * time.Millisecond) {
 			if time.Now().After(late) {
 				t.Fatalf("the stage shows %s, want %s %t", browsertest.Eval[string](b, js), draw, want)
 			}

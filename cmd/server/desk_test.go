@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"evenhand/draw"
+	"evenhand/internal/browsertest"
 	"evenhand/sample"
 )
 
@@ -68,7 +69,7 @@ func TestLocksItself(t *testing.T) {
 		time.Sleep(1500 * time.Millisecond) // longer than a tick
 		s.shows("/desk/g/boots", "Entries are closed.")
 		s.clock.set(event.Add(-30 * time.Minute))
-		deadline := time.Now().Add(20 * time.Second)
+		deadline := time.Now().Add(browsertest.Patience)
 		for !strings.Contains(s.get("/desk/g/boots").body, "The list is locked.") {
 			if time.Now().After(deadline) {
 				t.Fatal("it did not lock itself")

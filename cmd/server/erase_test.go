@@ -132,7 +132,7 @@ func TestErasedByItself(t *testing.T) {
 		s.shows(private[0], "walker0@example.org")
 		s.clock.set(due)
 		for start := time.Now(); !strings.Contains(s.get(private[0]).body, "Your personal data was deleted"); time.Sleep(100 * time.Millisecond) {
-			if time.Since(start) > 20*time.Second {
+			if time.Since(start) > browsertest.Patience {
 				t.Fatalf("not deleted: %s", s.logs.String())
 			}
 		}

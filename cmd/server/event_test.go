@@ -41,7 +41,7 @@ func pair(v *visitor, delay string) *evening {
 // becomes waits for a condition in a page.
 func becomes(t *testing.T, b *browsertest.Browser, what, condition string) {
 	t.Helper()
-	for deadline := time.Now().Add(15 * time.Second); time.Now().Before(deadline); time.Sleep(30 * time.Millisecond) {
+	for deadline := time.Now().Add(browsertest.Patience); time.Now().Before(deadline); time.Sleep(30 * time.Millisecond) {
 		if browsertest.Eval[bool](b, `Boolean(`+condition+`)`) {
 			return
 		}

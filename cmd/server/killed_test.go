@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"evenhand/draw"
+	"evenhand/internal/browsertest"
 	"evenhand/internal/child"
 )
 
@@ -201,7 +202,7 @@ func TestBuiltProgram(t *testing.T) {
 	must(t, cmd.Process.Signal(os.Interrupt))
 	select {
 	case <-exited:
-	case <-time.After(20 * time.Second):
+	case <-time.After(browsertest.Patience):
 		t.Fatal("it does not stop")
 	}
 	if code := cmd.ProcessState.ExitCode(); code != 0 {

@@ -169,7 +169,7 @@ func TestMakingInTwoWindows(t *testing.T) {
 	b.Open(path)
 	put(b, "prize", "Boots and socks")
 	until(t, b, "#kept", "Kept ")
-	deadline := time.Now().Add(5 * time.Second)
+	deadline := time.Now().Add(browsertest.Patience)
 	for versionAt(t, s.visitor, strings.TrimPrefix(path, s.base)) == "1" && time.Now().Before(deadline) {
 		time.Sleep(50 * time.Millisecond)
 	}
@@ -244,7 +244,7 @@ func TestMakingRowsGrow(t *testing.T) {
 		t.Errorf("a row for men has the widths of women: %q", got)
 	}
 	until(t, b, "#kept", "Kept ")
-	deadline := time.Now().Add(5 * time.Second)
+	deadline := time.Now().Add(browsertest.Patience)
 	path := strings.TrimPrefix(b.Location(), s.base)
 	for !strings.Contains(s.get(path).body, `id="f-run_4_from" name="run_4_from" value="11"`) {
 		if time.Now().After(deadline) {

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"evenhand/internal/browsertest"
 )
 
 // listen opens a stream and keeps it until the test is over.
@@ -101,7 +103,7 @@ func TestReadyLinesInEachPhase(t *testing.T) {
 	for _, live := range []string{strings.Replace(stage, "/stage?", "/stage/live?", 1), remote + "/live"} {
 		s.listen(live)
 	}
-	for late := time.Now().Add(10 * time.Second); s.readyOn(page)["The remote"] != "ready" && time.Now().Before(late); {
+	for late := time.Now().Add(browsertest.Patience); s.readyOn(page)["The remote"] != "ready" && time.Now().Before(late); {
 		time.Sleep(100 * time.Millisecond)
 	}
 	phase("with both screens", "The stage", "ready", "The remote", "ready")

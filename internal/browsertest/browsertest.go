@@ -28,7 +28,7 @@ import (
 )
 
 // Patience is how long one step may take before the test fails.
-const Patience = 30 * time.Second
+const Patience = time.Minute
 
 // Browser is one page of a running browser. It belongs to one test and is not
 // for use by several goroutines; [Browser.Tab] gives each its own.

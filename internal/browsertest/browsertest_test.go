@@ -5,6 +5,7 @@ import (
 	"image/png"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -54,6 +55,20 @@ func site(t *testing.T) string {
 	server := httptest.NewServer(mux)
 	t.Cleanup(server.Close)
 	return server.URL
+}
+
+// A click is made where the element stands, also while the page moves: here it
+// scrolls smoothly, and the button slides.
+func TestClickWaitsUntilTheElementStands(t *testing.T) {
+	b := New(t)
+	b.Open("data:text/html," + url.PathEscape(`<!doctype html><html lang="en"><title>Moving</title>
+<style>html { scroll-behavior: smooth } button { margin: 3000px 0 } #top:focus + button { animation: slide 2s } @keyframes slide { from { translate: 600px } }</style>
+<input id="top"> <button onclick="this.textContent = 'hit'">missed</button>`))
+	b.Type("#top", "a")
+	b.Click("button")
+	if got := b.Text("button"); got != "hit" {
+		t.Errorf("the click %s", got)
+	}
 }
 
 func TestForm(t *testing.T) {

@@ -22,6 +22,7 @@ func (b *Browser) Open(url string) int {
 // has loaded, and returns its HTTP status.
 func (b *Browser) Follow(selector string) int {
 	b.t.Helper()
+	b.stand(selector)
 	return b.load("follow "+selector, chromedp.Click(chromedp.CSS(selector)))
 }
 
@@ -91,7 +92,22 @@ func (b *Browser) Submit(selector string) int {
 // Click clicks an element that leads to no other page. See Follow for one that does.
 func (b *Browser) Click(selector string) {
 	b.t.Helper()
+	b.stand(selector)
 	b.do("click "+selector, chromedp.Click(chromedp.CSS(selector)))
+}
+
+// stand brings an element into view and waits until it stands still, as a person
+// does: a page that scrolls smoothly moves on between the look and the press.
+func (b *Browser) stand(selector string) {
+	b.t.Helper()
+	b.WaitVisible(selector)
+	const still = `(async () => {
+		const frame = () => new Promise((go) => { requestAnimationFrame(go); setTimeout(go, 250) });
+		const e = document.querySelector(%q), at = () => { const box = e.getBoundingClientRect(); return [box.x, box.y, box.width, box.height].join(" ") };
+		e.scrollIntoView({ block: "center", behavior: "instant" });
+		for (let same = 0, last = at(); same < 3; last = at()) { await frame(); same = at() === last ? same + 1 : 0 }
+		return true })()`
+	Eval[bool](b, quote(still, selector))
 }
 
 // Type types text into a field, after what stands there, key by key.

@@ -1,13 +1,14 @@
 // Counts down to the public number, for the stage and the remote: a page's
-// element with the time in data-at says how long it is until then. A classic
-// script, so that both pages' modules can call it.
+// element with the time in data-at says how long it is until then, and then what
+// stands in data-come, if anything. A classic script, so that both pages' modules
+// can call it.
 //
 // countdown(element, ahead): ahead is the server's clock against this one, in
 // milliseconds.
 function countdown(element, ahead) {
   const at = element.dataset.at;
   const left = at ? Math.ceil((Date.parse(at) - Date.now() - ahead) / 1000) : 0;
-  element.textContent = left > 0 ? `It appears in ${clock(left)}.` : "";
+  element.textContent = left > 0 ? `It appears in ${clock(left)}.` : (at && element.dataset.come) || "";
 }
 
 // clock writes seconds as 0:07, 12:34 or 1:02:03, and from two days on as days.

@@ -131,5 +131,6 @@ async function awake() {
 }
 document.addEventListener("visibilitychange", awake);
 awake();
+wait();
 setInterval(wait, 250);
 listen();

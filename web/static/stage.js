@@ -111,5 +111,6 @@ function listen() {
   });
 }
 
+wait();
 setInterval(wait, 250);
 listen();
