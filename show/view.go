@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"evenhand/draw"
 	"evenhand/giveaway"
 )
 
@@ -56,7 +57,7 @@ func (f Facts) View(st State, now time.Time) View {
 	}
 	switch st.Step {
 	case Locked:
-		v.Print, v.Small = grouped(f.Print.String(), 3, 4), "The list’s fingerprint begins so; the code leads to all of it. It changes whenever a single character of the list does."
+		v.Print, v.Small = Beginning(f.Print), "The list’s fingerprint begins so; the code leads to all of it. It changes whenever a single character of the list does."
 	case Number:
 		if f.waiting(now) {
 			v.At = f.G.DrawAt().UTC().Format(time.RFC3339)
@@ -82,6 +83,10 @@ func (f Facts) View(st State, now time.Time) View {
 }
 
 // grouped are the first characters of a text, in n groups of size.
+// Beginning is what people read out and compare of a fingerprint: its first 12
+// characters, in threes.
+func Beginning(print draw.Digest) string { return grouped(print.String(), 3, 4) }
+
 func grouped(text string, size, n int) string {
 	var parts []string
 	for i := 0; i < n && (i+1)*size <= len(text); i++ {

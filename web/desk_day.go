@@ -110,7 +110,11 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	}
 	p.say(at)
 	if d.cfg.Event != nil {
-		p.sayEvening(at)
+		log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
+		if err != nil {
+			return p, err
+		}
+		p.sayEvening(at, noted(log, tickPosted, g.Frozen))
 	}
 	p.Turn = turnOf(g, at)
 	if g.State == giveaway.StateFrozen {

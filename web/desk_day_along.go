@@ -44,7 +44,7 @@ func (d *desk) alongside(c echo.Context, p *dayPage) error {
 		}
 	} else {
 		p.Kept = keptAsk(p.G)
-		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled && p.Next.Path != p.path("show") {
+		if d.cfg.Event != nil && p.G.State != giveaway.StateCancelled && p.Next.Path != p.path("show") && !slices.ContainsFunc(p.More, func(s step) bool { return s.Path == p.path("show") }) {
 			p.More = append(p.More, step{"Get ready for the show", p.path("show")})
 		}
 		p.More = append(p.More, step{"What to put under the video", p.path("spread")})

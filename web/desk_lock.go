@@ -13,6 +13,7 @@ import (
 	"evenhand/draw"
 	"evenhand/entries"
 	"evenhand/giveaway"
+	"evenhand/show"
 )
 
 // A lockPage counts who is in and who is out and says what is still open; then
@@ -48,11 +49,10 @@ type outTicket struct{ Ticket, Why string }
 // How many tickets that are out the page lists, and among how many it looks
 // for them: the published list names every one.
 const (
-	mostOut     = 100
-	mostLooked  = 100_000
-	lookAtOnce  = 2000
-	seenInTime  = 10 * time.Minute // draw protocol, "freeze.txt": later than this is a remark
-	groupOfHash = 8
+	mostOut    = 100
+	mostLooked = 100_000
+	lookAtOnce = 2000
+	seenInTime = 10 * time.Minute // draw protocol, "freeze.txt": later than this is a remark
 )
 
 func (d *desk) getLock(c echo.Context) error {
@@ -198,7 +198,7 @@ type lockedPage struct {
 	G       giveaway.Giveaway
 	Head    string
 	Lead    string
-	Groups  []string // the fingerprint, to be read
+	Groups  []string // the fingerprint's beginning, to be read, as the stage shows it
 	Print   string   // the fingerprint, to be copied
 	Aloud   string
 	Post    string // for under the video, the same that the page about it has
@@ -206,6 +206,7 @@ type lockedPage struct {
 	File    string // where the signed fingerprint is kept from
 	Tickets string
 	Late    bool // the draw's time has come
+	Ask     bool // whether it is posted
 }
 
 // showLocked shows the fingerprint and the texts that carry it.
@@ -218,7 +219,7 @@ func (d *desk) showLocked(c echo.Context, g giveaway.Giveaway) error {
 		return toDay(c, g)
 	}
 	p := lockedPage{Frame: d.frame(g, "The list is locked", now(c)), G: g, Print: report.FreezeAt.String(),
-		Groups: grouped(report.FreezeAt.String()), File: fairURL(g.ID) + draw.FreezeFile + "?download", Late: !now(c).Before(g.DrawAt())}
+		Groups: strings.Fields(show.Beginning(*report.FreezeAt)), File: fairURL(g.ID) + draw.FreezeFile + "?download", Late: !now(c).Before(g.DrawAt())}
 	under, err := d.spreadPage(c, g)
 	if err != nil {
 		return err
@@ -228,9 +229,14 @@ func (d *desk) showLocked(c echo.Context, g giveaway.Giveaway) error {
 	if p.Late {
 		p.Head, p.Lead = "The list is locked, and this is its fingerprint.", "The draw’s time has come. Whoever kept the fingerprint from before it can show that the list was not changed."
 	}
+	log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
+	if err != nil {
+		return err
+	}
+	p.Ask = d.cfg.Event != nil && !p.Late && !noted(log, tickPosted, g.Frozen)
 	tickets := count(report.Freeze.Roll, "ticket", "tickets")
 	at := stamp("", g.Frozen, g.Terms.Event.Zone).Words
-	p.Aloud = "The list is locked. There " + isAre(report.Freeze.Roll) + " " + tickets + " on it. Its fingerprint is: " + strings.Join(p.Groups, ", ") + ". It stands under the video as well."
+	p.Aloud = "The list is locked. There " + isAre(report.Freeze.Roll) + " " + tickets + " on it. Its fingerprint begins " + strings.Join(p.Groups, ", ") + ". All of it stands under the video."
 	p.Letter = g.Terms.Title + "\n\nThe list of tickets was locked on " + at + ", with " + tickets + " on it. The signed fingerprint of the list comes with this letter. Please keep it as it is. If anybody asks after the draw whether the list was changed, your copy is the answer.\n\nThe fingerprint: " + p.Print + "\nThe draw: " + timeWords(g.Terms.Event) + "\nThe giveaway: " + d.link(homeURL(g.ID)) + "\n\n" + cmp.Or(g.Terms.Host, g.Terms.Channel)
 	return d.render(c, http.StatusOK, "desk_locked", p)
 }
@@ -240,13 +246,4 @@ func isAre(n int64) string {
 		return "is"
 	}
 	return "are"
-}
-
-// grouped parts a fingerprint so that a person can read it out.
-func grouped(print string) []string {
-	var out []string
-	for len(print) > groupOfHash {
-		out, print = append(out, print[:groupOfHash]), print[groupOfHash:]
-	}
-	return append(out, print)
 }

@@ -124,13 +124,17 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 const showNear = 6 * time.Hour
 
 // sayEvening leads to the show where one is near: whoever draws without a stage
-// has to choose that.
-func (p *dayPage) sayEvening(at time.Time) {
-	if p.G.State != giveaway.StateFrozen || at.Before(p.G.DrawAt().Add(-showNear)) {
-		return
+// has to choose that. A fingerprint that nobody said is posted comes first, while
+// posting it is in time.
+func (p *dayPage) sayEvening(at time.Time, posted bool) {
+	drawn, evening := p.G.DrawAt(), step{"Go to the show", p.path("show")}
+	switch {
+	case p.G.State != giveaway.StateFrozen || at.Before(drawn.Add(-showNear)):
+	case !posted && at.Before(drawn.Add(-seenInTime)):
+		p.More = append([]step{evening}, p.More...)
+	default:
+		p.Next, p.More = evening, append([]step{p.Next}, p.More...)
 	}
-	p.More = append([]step{p.Next}, p.More...)
-	p.Next = step{"Go to the show", p.path("show")}
 }
 
 // countLines counts what is wrong and what can wait, and finds the first page

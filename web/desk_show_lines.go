@@ -246,7 +246,9 @@ func copyLine(g giveaway.Giveaway, took, ticked bool) readyLine {
 	return l
 }
 
-// postTick notes what the creator says is so. Twice is once.
+// postTick notes what the creator says is so, and leads to where that was asked:
+// the page about the show, or the one about the fingerprint, which goes on to the
+// day-book. Twice is once.
 func (d *desk) postTick(c echo.Context) error {
 	g, err := d.shown(c)
 	if err != nil {
@@ -260,6 +262,9 @@ func (d *desk) postTick(c echo.Context) error {
 		if err := d.noteOnce(c, g, words, g.Frozen); err != nil {
 			return err
 		}
+	}
+	if c.FormValue("then") == "day" {
+		return toDay(c, g)
 	}
 	return c.Redirect(http.StatusSeeOther, "/desk/g/"+g.ID+"/show")
 }

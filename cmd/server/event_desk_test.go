@@ -68,9 +68,25 @@ func TestDayBookLeadsToTheShow(t *testing.T) {
 	late := event.AddDate(0, 0, 1)
 	s.clock.set(late.Add(-6*time.Hour - time.Second))
 	next("more than six hours before", "Show the list’s fingerprint")
-	for when, at := range map[string]time.Time{"six hours before": late.Add(-6 * time.Hour), "a minute before": late.Add(-time.Minute), "when its time has come": late.Add(time.Minute)} {
-		s.clock.set(at)
-		next(when, "Go to the show")
-		s.shows("/desk/g/boots", "Go to the draw", "Show the list’s fingerprint")
+	leads := func(want string, times map[string]time.Time) {
+		t.Helper()
+		for when, at := range times {
+			s.clock.set(at)
+			next(when, want)
+			s.shows("/desk/g/boots", "Go to the draw", "Show the list’s fingerprint", "Go to the show")
+		}
 	}
+	six := map[string]time.Time{"six hours before": late.Add(-6 * time.Hour), "eleven minutes before": late.Add(-11 * time.Minute)}
+	leads("Show the list’s fingerprint", six)
+	// Ten minutes before it is too late for it: freeze.txt in the draw protocol.
+	leads("Go to the show", map[string]time.Time{"ten minutes before": late.Add(-10 * time.Minute), "a minute before": late.Add(-time.Minute), "when its time has come": late.Add(time.Minute)})
+	s.clock.set(late.Add(-5 * time.Hour))
+	if got := filled(s.get("/desk/g/boots/lock").body); !slices.Equal(got, []string{"It is posted under the video"}) {
+		t.Errorf("the fingerprint's page has the filled buttons %q", got)
+	}
+	s.goes("/desk/g/boots", "/desk/g/boots/show/tick", "tick", "posted", "then", "day")
+	if got := filled(s.get("/desk/g/boots/lock").body); !slices.Equal(got, []string{"Go to the day-book"}) {
+		t.Errorf("once it is posted, the fingerprint's page has the filled buttons %q", got)
+	}
+	leads("Go to the show", six)
 }
