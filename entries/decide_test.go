@@ -289,7 +289,7 @@ func TestRejectedIsSilent(t *testing.T) {
 }
 
 // Where the terms ask for it, nobody enters without saying that they are none
-// of those who may not win. Source: issue 4, "a tick on the form".
+// of those who may not win. Our own rule.
 func TestBarredTick(t *testing.T) {
 	terms := boots()
 	terms.Barred, terms.BarredTick = []string{"Everyone who lives with the host."}, true

@@ -34,6 +34,9 @@ type Store interface {
 	// Newest is the giveaway whose show was moved last, of those whose event is
 	// not after a time, "" while none has begun.
 	Newest(ctx context.Context, last time.Time) (string, error)
+	// LastDelay is the delay of the show that was moved last, rehearsals too; 0
+	// while none has begun.
+	LastDelay(ctx context.Context) (int, error)
 	// Said returns what is to be said of each of the tickets beside its
 	// characters. A ticket of which nothing was decided, or only to show the
 	// ticket, is not in it, nor one whose personal data was deleted.
@@ -51,7 +54,8 @@ type Show struct {
 // State returns where the show stands.
 func (s Show) State(ctx context.Context, id string) (State, error) { return s.Store.Show(ctx, id) }
 
-// Start begins the show, once: with its first picture.
+// Start begins the show, once: with its first picture, and with the delay of the
+// show before it, since a stream is as late as it was.
 func (s Show) Start(ctx context.Context, now time.Time, id string) (State, error) {
 	g, err := s.Host.Store.Giveaway(ctx, id)
 	if err != nil {
@@ -65,6 +69,9 @@ func (s Show) Start(ctx context.Context, now time.Time, id string) (State, error
 		return st, err
 	}
 	st.Draw = id
+	if st.Delay, err = s.Store.LastDelay(ctx); err != nil {
+		return State{}, err
+	}
 	return s.put(ctx, 0, st.to(Soon, 0, now), time.Time{})
 }
 

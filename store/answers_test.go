@@ -6,7 +6,7 @@ import (
 )
 
 // The answers of those in the draw, newest first. What was withdrawn or erased
-// is no longer among them: issue 4 (who is out is out), and the rules' promise
+// is no longer among them: our own rule (who is out is out), and the rules’ promise
 // to delete (giveaway/rulestext_after.go).
 func TestEachAnswer(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {

@@ -138,3 +138,13 @@ func (db *DB) Newest(ctx context.Context, last time.Time) (string, error) {
 	}
 	return id, nil
 }
+
+// LastDelay is the delay of the show that was moved last.
+func (db *DB) LastDelay(ctx context.Context) (int, error) {
+	var seconds int
+	err := db.read.QueryRowContext(ctx, `SELECT delay FROM shows ORDER BY moved DESC, draw LIMIT 1`).Scan(&seconds)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return 0, fmt.Errorf("read the last show's delay: %w", err)
+	}
+	return seconds, nil
+}

@@ -521,3 +521,24 @@ func TestNewestOfAnEvening(t *testing.T) {
 		}
 	})
 }
+
+// A stream is as late as it was in the last show: our own rule, no outside source.
+func TestNextShowHasTheLastDelay(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		r := s.stage(1)
+		next := s.hostTerms("tent")
+		_, err := r.shows[0].Host.Draft(bg(), showtime.Add(-50*time.Hour), next)
+		s.must(err)
+		_, err = r.shows[0].Host.Open(bg(), showtime.Add(-50*time.Hour), "tent")
+		s.must(err)
+		st, err := r.shows[0].Start(bg(), showtime.Add(-time.Hour), "trail-boots")
+		if err != nil || st.Delay != 0 {
+			t.Errorf("the first show begins with %d seconds, %v", st.Delay, err)
+		}
+		_, err = r.shows[0].SetDelay(bg(), "trail-boots", st.Version, 35)
+		s.must(err)
+		if st, err = r.shows[1].Start(bg(), showtime.Add(-time.Minute), "tent"); err != nil || st.Delay != 35 {
+			t.Errorf("the next show begins with %d seconds, %v, want 35", st.Delay, err)
+		}
+	})
+}
