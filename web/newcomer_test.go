@@ -170,9 +170,10 @@ func TestFixSentTwice(t *testing.T) {
 	r.post(private+"/fix", with(url.Values{}, "email", "third@example.org")).is(t, 409)
 }
 
-// The form offers the widths that the terms' sizes come in, by word and by
-// letter: men's D and 2E are standard and wide, women's B and D too
-// (testdata/facts/sizing.json, widths). What somebody chose stays.
+// The form offers the widths that the terms' sizes come in: men's D and 2E are
+// standard and wide, women's B and D too (testdata/facts/sizing.json, widths).
+// Letters stand there by themselves where one has no word. What somebody chose
+// stays.
 func TestWidthsOfTheTerms(t *testing.T) {
 	r := newRig(t)
 	r.open("boots")
@@ -185,15 +186,23 @@ func TestWidthsOfTheTerms(t *testing.T) {
 		}
 		return strings.Join(values, ", ")
 	}
-	if got := offered(r.get("/g/boots").body); got != "standard, wide, B, D, 2E" {
+	if got := offered(r.get("/g/boots").body); got != "standard, wide" {
 		t.Errorf("the form offers %s", got)
 	}
-	r.get("/g/boots").has(t, `value="standard" selected>standard (men’s D, women’s B)<`, `>wide (men’s 2E, women’s D)<`, `>B, women’s only<`, `>D<`, `>2E, men’s only<`)
+	r.get("/g/boots").has(t, `value="standard" selected>standard (men’s D, women’s B)<`, `>wide (men’s 2E, women’s D)<`)
 	r.open("mens", func(x *giveaway.Terms) {
 		x.Sizes = &giveaway.SizeTerms{Scale: 3, Run: sizing.Run{{System: sizing.Mens, From: 14, To: 28, Step: sizing.HalfSteps, Widths: []string{"D", "2E"}}}}
 	})
-	r.get("/g/mens").has(t, `>standard (D)<`, `>wide (2E)<`, `>2E<`)
-	r.get("/g/mens").lacks(t, `value="B"`)
+	r.get("/g/mens").has(t, `>standard (D)<`, `>wide (2E)<`)
+	r.open("between", func(x *giveaway.Terms) {
+		x.Sizes = &giveaway.SizeTerms{Scale: 3, Run: sizing.Run{
+			{System: sizing.Mens, From: 14, To: 28, Step: sizing.HalfSteps, Widths: []string{"D", "E", "2E"}},
+			{System: sizing.Womens, From: 10, To: 24, Step: sizing.HalfSteps, Widths: []string{"B", "D"}}}}
+	})
+	if got := offered(r.get("/g/between").body); got != "standard, wide, B, D, E, 2E" {
+		t.Errorf("with men's E the form offers %s", got)
+	}
+	r.get("/g/between").has(t, `>B, women’s only<`, `>D<`, `>E, men’s only<`, `>2E, men’s only<`)
 	form := goodForm("nobody")
 	form.Set("width", "4E")
 	if got := offered(r.post("/g/boots", form).body); got != "standard, wide, B, D, 2E, 4E" {

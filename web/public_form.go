@@ -155,10 +155,12 @@ func sizeOf(t giveaway.Terms, st formState) *sizeFields {
 
 var widthWordsOrder = []string{"standard", "extra narrow", "narrow", "wide", "extra wide", "triple wide"}
 
-// widthGroups offers the widths that the sizes come in, by word, and by letter
-// for those who know it; the ordinary one always, and the one that was chosen.
+// widthGroups offers the widths that the sizes come in, by word with its letters,
+// and by letter where some letter has no word; the ordinary one always, and the
+// one that was chosen.
 func widthGroups(f entries.Form, run sizing.Run) []group {
 	var words, letters []option
+	alone := false // a letter needs an option of its own
 	for _, w := range widthWordsOrder {
 		chosen := strings.EqualFold(f.Width, w) || f.Width == "" && w == "standard"
 		if chosen || w == "standard" || comesIn(run, w) {
@@ -168,9 +170,20 @@ func widthGroups(f entries.Form, run sizing.Run) []group {
 	for _, l := range sizing.Ladder() {
 		if chosen := strings.EqualFold(f.Width, l); chosen || comesIn(run, l) {
 			letters = append(letters, option{l, l + onlyIn(run, l), chosen})
+			alone = alone || chosen || !worded(run, l)
 		}
 	}
+	if !alone {
+		return []group{{"", words}}
+	}
 	return []group{{"", words}, {"by letter", letters}}
+}
+
+// worded reports whether a letter has a word in all of the sizes that come in it.
+func worded(run sizing.Run, letter string) bool {
+	return !slices.ContainsFunc(systemsOf(run), func(system sizing.System) bool {
+		return (run.Empty() || slices.Contains(run.Widths(system), letter)) && sizing.WidthWord(system, letter) == ""
+	})
 }
 
 // systemsOf are those that sizes come in; sizes that are not told apart may come

@@ -98,16 +98,20 @@ func (b *Browser) Click(selector string) {
 
 // stand brings an element into view and waits until it stands still, as a person
 // does: a page that scrolls smoothly moves on between the look and the press.
+// Without script no page counts frames; then it is in view at once.
 func (b *Browser) stand(selector string) {
 	b.t.Helper()
 	b.WaitVisible(selector)
+	const seen = `(document.querySelector(%q).scrollIntoView({ block: "center", behavior: "instant" }), true)`
 	const still = `(async () => {
 		const frame = () => new Promise((go) => { requestAnimationFrame(go); setTimeout(go, 250) });
-		const e = document.querySelector(%q), at = () => { const box = e.getBoundingClientRect(); return [box.x, box.y, box.width, box.height].join(" ") };
-		e.scrollIntoView({ block: "center", behavior: "instant" });
+		const at = () => { const box = document.querySelector(%q)?.getBoundingClientRect(); return [box?.x, box?.y, box?.width, box?.height].join(" ") };
 		for (let same = 0, last = at(); same < 3; last = at()) { await frame(); same = at() === last ? same + 1 : 0 }
 		return true })()`
-	Eval[bool](b, quote(still, selector))
+	Eval[bool](b, quote(seen, selector))
+	if !b.scriptOff {
+		Eval[bool](b, quote(still, selector))
+	}
 }
 
 // Type types text into a field, after what stands there, key by key.
