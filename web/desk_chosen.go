@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strings"
 
 	"evenhand/eligibility"
@@ -23,6 +24,9 @@ func chosenFacts(t giveaway.Terms) []fact {
 	add("Entries", "From "+startWords(t)+" to "+timeWords(t.Closes))
 	add("The draw", timeWords(t.Event)+lockShort(t))
 	add("Who can win", whoLine(t))
+	if r := t.Region; len(r.Live) == 0 || slices.Contains(append(slices.Clone(r.Live), r.Ship...), "US") {
+		add("Of the United States", usWords(r))
+	}
 	add("Winners", winnersLine(t))
 	for _, f := range barredFacts(t.Barred) {
 		if f.Name == namedBarred && t.BarredTick {

@@ -27,13 +27,14 @@ func TestChosenFacts(t *testing.T) {
 		Title: "Win a pair of boots.", Draw: "boots", BarredTick: true, Barred: []string{"people who work for the shop"},
 		Region: eligibility.Region{Live: []string{"US", "CA", "DE"}, NotLive: []string{"US-FL"}, Ship: []string{"US"}, Friend: true}}
 	want := map[string]string{
-		"The prize":     "A pair of boots; 2 of them; 189.00 US dollars each, together 378.00 US dollars",
-		"Entries":       "From the moment you post it to Friday 18 December 2026, 8:00 pm New York time",
-		"The draw":      "Friday 18 December 2026, 8:20 pm New York time. The list locks itself when entries close",
-		"Who can win":   "People of 18 or over in the United States, Canada or Germany; without Florida. It can be sent to the United States; somebody who lives elsewhere names a friend there",
-		"Who can’t win": "People who work for the shop. Everybody who enters ticks that they are none of these.",
-		"Its page":      "“Win a pair of boots.”, with the short name boots, which can’t be changed later",
-		"Winners":       "2, and 3 next in line; each has 7 days to answer. Data are deleted 90 days after the end",
+		"The prize":            "A pair of boots; 2 of them; 189.00 US dollars each, together 378.00 US dollars",
+		"Entries":              "From the moment you post it to Friday 18 December 2026, 8:00 pm New York time",
+		"The draw":             "Friday 18 December 2026, 8:20 pm New York time. The list locks itself when entries close",
+		"Who can win":          "People of 18 or over in the United States, Canada or Germany; without Florida. It can be sent to the United States; somebody who lives elsewhere names a friend there",
+		"Who can’t win":        "People who work for the shop. Everybody who enters ticks that they are none of these.",
+		"Of the United States": "the 48 states and DC; not Alaska and Hawaii, not Puerto Rico and the other territories, not military post, not the freely associated states",
+		"Its page":             "“Win a pair of boots.”, with the short name boots, which can’t be changed later",
+		"Winners":              "2, and 3 next in line; each has 7 days to answer. Data are deleted 90 days after the end",
 	}
 	for _, f := range chosenFacts(terms) {
 		if w, ok := want[f.Name]; ok && f.Text != w {
@@ -43,6 +44,12 @@ func TestChosenFacts(t *testing.T) {
 	}
 	if len(want) > 0 {
 		t.Errorf("not said: %v", want)
+	}
+	terms.Region = eligibility.Region{Live: []string{"CA"}, Ship: []string{"CA"}}
+	for _, f := range chosenFacts(terms) {
+		if f.Name == "Of the United States" {
+			t.Errorf("where only Canada counts: %q", f.Text)
+		}
 	}
 	terms.Region, terms.Opens = eligibility.Region{}, closes
 	terms.Opens.UTC = closes.UTC.Add(-time.Hour)
