@@ -178,8 +178,8 @@ func enteredRows(g giveaway.Giveaway, e entries.Entry) []pair {
 	}
 	add("Where to send it", ship)
 	add("Name to be said", e.Name)
-	for _, q := range g.Terms.Questions {
-		add(q.Label, e.Answers[q.Key])
+	for _, answer := range answersOf(g, e) {
+		add(answer.Name, answer.Text)
 	}
 	return rows
 }
