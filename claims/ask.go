@@ -42,7 +42,7 @@ func (c Clerk) AskLetter(ctx context.Context, now time.Time, id string, place, n
 		return Letter{}, fmt.Errorf("write letter: %w", err)
 	}
 	stand, _ := d.s.Of(place)
-	p, err := c.place(now, id, stand, row)
+	p, err := c.place(ctx, now, d.g, stand, row)
 	if err != nil {
 		return Letter{}, fmt.Errorf("write letter: %w", err)
 	}
@@ -138,7 +138,7 @@ func (c Clerk) asked(ctx context.Context, now time.Time, id, secret string) (Ask
 	if at := d.erased(row); !at.IsZero() {
 		return AskView{Giveaway: d.g, Stand: stand, Erased: at}, Place{}, ErrErased
 	}
-	p, err := c.place(now, id, stand, row)
+	p, err := c.place(ctx, now, d.g, stand, row)
 	if err != nil || n < 1 || n > len(p.Asks) || p.Answer == nil {
 		return AskView{}, p, errors.Join(fmt.Errorf("read question %d of place %d", n, row.Place), err)
 	}

@@ -17,6 +17,7 @@ type Step string
 
 // The steps of a claim page.
 const (
+	StepSkill Step = "skill" // the skill question comes first; see View.Skill
 	StepForm  Step = "form"  // to be filled in
 	StepCheck Step = "check" // shown back, to be sent once more with Form.Sure
 	StepDone  Step = "done"  // final; no address is shown
@@ -34,6 +35,7 @@ type View struct {
 	InList    draw.Digest    // the commitment that the published list has beside the ticket
 	Fits      bool           // the two are equal: checked here and now
 
+	Skill    Skill // the skill question, where the rules put one
 	Step     Step
 	Form     Form            // what to fill the form with; at first the size that was entered
 	About    sizing.Size     // the size that Nearest and Advice are about: the one typed, at first the one entered
@@ -88,7 +90,7 @@ func (c Clerk) view(ctx context.Context, now time.Time, id string, row Row) (Vie
 	if at := d.erased(row); !at.IsZero() {
 		return View{Giveaway: d.g, Stand: stand, Erased: at}, ErrErased
 	}
-	p, err := c.place(now, id, stand, row)
+	p, err := c.place(ctx, now, d.g, stand, row)
 	if err != nil {
 		return View{}, fmt.Errorf("read claim: %w", err)
 	}
@@ -100,8 +102,13 @@ func (c Clerk) view(ctx context.Context, now time.Time, id string, row Row) (Vie
 		return v, fmt.Errorf("read claim: %w", err)
 	}
 	v.offer()
-	if p.Answer != nil {
+	v.Skill = p.Skill
+	v.Skill.Spoken = Sum{}
+	switch {
+	case p.Answer != nil:
 		v.done(p)
+	case p.NeedsSkill():
+		v.Step = StepSkill
 	}
 	return v, nil
 }
@@ -168,7 +175,9 @@ func (v *View) done(p Place) {
 
 // Answer takes the winner's form. First it is shown back (StepCheck); sent
 // again with Sure it is final (StepDone). Errors: [Rejected]; [ErrAnswered],
-// with the view, if an answer stands; [ErrOver] and [ErrNoSuchLink] as Claim.
+// with the view, if an answer stands; [ErrSkill], with the view, while the skill
+// question stands in the way of all but a No; [ErrOver] and [ErrNoSuchLink] as
+// Claim.
 func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f Form) (View, error) {
 	v, row, err := c.claim(ctx, now, id, secret)
 	if err != nil {
@@ -176,6 +185,9 @@ func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f F
 	}
 	if v.Step == StepDone {
 		return v, ErrAnswered
+	}
+	if v.Step == StepSkill && !ticked(f.Decline) {
+		return v, ErrSkill
 	}
 	a, problems := Decide(f, v.Giveaway.Terms, v.Entry)
 	f.Seen = a.Typed.Seen
@@ -223,6 +235,11 @@ func (c Clerk) Record(ctx context.Context, now time.Time, id string, place int, 
 		return Place{}, fmt.Errorf("record answer: %w", err)
 	}
 	a, problems := Decide(f, d.g.Terms, entry)
+	if d.g.Terms.AsksSkill(entry.Entry.Live) && row.Skill.Outcome != SkillRight && !a.Declined {
+		if a.Skill = ticked(f.Skill); !a.Skill {
+			problems = append(problems, Problem{Field: "skill", Text: "Put the skill question, and tick this once the answer was right. The rules ask it of winners who live in Canada."})
+		}
+	}
 	if len(problems) > 0 {
 		f.Seen = a.Typed.Seen
 		return Place{}, &Rejected{Fields: problems, Form: f}

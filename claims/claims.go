@@ -71,6 +71,7 @@ type Form struct {
 	Decline  string `json:"decline,omitempty"`  // a tick: does not want the prize; nothing else is read then
 	Seen     string `json:"seen,omitempty"`     // keys of the doubts shown so far, with blanks between
 	Sure     string `json:"sure,omitempty"`     // a tick: shown back and right; makes it final
+	Skill    string `json:"skill,omitempty"`    // a tick of the creator: the skill question was answered rightly; counts for ByChat and ByPhone alone
 }
 
 // How an answer came.
@@ -91,6 +92,7 @@ type Answer struct {
 	Phone    string      `json:"phone,omitempty"` // E.164; see PhoneShown
 	Adult    bool        `json:"adult,omitempty"`
 	Eligible bool        `json:"eligible,omitempty"`
+	Skill    bool        `json:"skill,omitempty"` // the skill question was answered rightly by chat or phone, as the creator says
 	Typed    Form        `json:"typed"`
 	By       string      `json:"by"` // ByPage, ByChat or ByPhone
 	At       time.Time   `json:"at"` // UTC, whole seconds
@@ -118,6 +120,7 @@ type Place struct {
 	Sent      *Answer   // as it was sent at first; nil if there is no answer
 	Asks      []Ask     // the sponsor's questions, in order
 	Shipping  Shipping
+	Skill     Skill      // the skill question, where the rules put one
 	Proposals []Proposal // what is proposed to the creator now
 }
 
@@ -207,8 +210,8 @@ type Proposal struct {
 	Draw   string
 	Place  int
 	Ticket draw.Ticket
-	Reason string    // draw.NoReply or draw.Declined
-	Since  time.Time // when the period ran out, or when the winner declined
+	Reason string    // draw.NoReply, draw.Declined, or draw.Ineligible for a skill question that was not answered rightly
+	Since  time.Time // when the period ran out, when the winner declined, or when the question was settled
 }
 
 // A Letter is text ready to copy, which the creator sends by hand.

@@ -74,7 +74,7 @@ func (c Clerk) Places(ctx context.Context, now time.Time, id string) ([]Place, e
 	}
 	var all []Place
 	for _, stand := range d.s.Places {
-		p, err := c.place(now, id, stand, byPlace[stand.N])
+		p, err := c.place(ctx, now, d.g, stand, byPlace[stand.N])
 		if err != nil {
 			return nil, fmt.Errorf("read claims of %s: place %d: %w", id, stand.N, err)
 		}
@@ -98,18 +98,22 @@ func (c Clerk) Place(ctx context.Context, now time.Time, id string, place int) (
 	if err != nil && !errors.Is(err, ErrNoClaim) {
 		return Place{}, fmt.Errorf("read claim: %w", err)
 	}
-	return c.place(now, id, stand, row)
+	return c.place(ctx, now, d.g, stand, row)
 }
 
 // place opens a row; the zero row stands for none.
-func (c Clerk) place(now time.Time, id string, stand giveaway.Stand, r Row) (Place, error) {
-	p := Place{Stand: stand, Draw: id, LinkMade: r.Made}
+func (c Clerk) place(ctx context.Context, now time.Time, g giveaway.Giveaway, stand giveaway.Stand, r Row) (p Place, err error) {
+	id := g.ID
+	p = Place{Stand: stand, Draw: id, LinkMade: r.Made}
 	if !r.Noticed.IsZero() {
 		p.Notice = &Notice{r.Noticed, r.Until}
 	}
 	if !r.Erased.IsZero() {
 		p.erased(r)
 		return p, nil
+	}
+	if p.Skill, err = c.skill(ctx, now, g, stand, r); err != nil {
+		return p, err
 	}
 	if r.SealedAnswer != nil {
 		p.Sent = &Answer{}

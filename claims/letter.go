@@ -29,7 +29,7 @@ func (c Clerk) Letter(ctx context.Context, now time.Time, id string, place int) 
 	if err != nil {
 		return Letter{}, fmt.Errorf("write letter: %w", err)
 	}
-	return c.letter(now, d, row)
+	return c.letter(ctx, now, d, row)
 }
 
 // Noticed notes that the creator copied the letter. The answer period runs
@@ -50,7 +50,7 @@ func (c Clerk) Noticed(ctx context.Context, now time.Time, id string, place int)
 			return Letter{}, fmt.Errorf("note the letter: %w", err)
 		}
 	}
-	return c.letter(now, d, row)
+	return c.letter(ctx, now, d, row)
 }
 
 // NewLink replaces the link of a place, such as when it went to the wrong
@@ -68,7 +68,7 @@ func (c Clerk) NewLink(ctx context.Context, now time.Time, id string, place int)
 	if err != nil {
 		return Letter{}, fmt.Errorf("renew link: %w", err)
 	}
-	return c.letter(now, d, fresh)
+	return c.letter(ctx, now, d, fresh)
 }
 
 // claimRow returns the row of a place that has its turn, and makes it if
@@ -112,10 +112,15 @@ func (c Clerk) newRow(now time.Time, id string, place int, r Row) (Row, error) {
 	return r, err
 }
 
-func (c Clerk) letter(now time.Time, d desk, r Row) (Letter, error) {
+func (c Clerk) letter(ctx context.Context, now time.Time, d desk, r Row) (Letter, error) {
 	secret, err := c.Seal.Open(sealClaimLink, where(r.Draw, r.Place, 0), r.SealedLink)
 	if err != nil {
 		return Letter{}, fmt.Errorf("open link: %w", err)
+	}
+	stand, _ := d.s.Of(r.Place)
+	skill, err := c.skill(ctx, now, d.g, stand, r)
+	if err != nil {
+		return Letter{}, fmt.Errorf("write letter: %w", err)
 	}
 	t := d.g.Terms
 	l := Letter{Subject: "Your ticket was drawn: " + t.Prize, Link: c.URL + ClaimPath(r.Draw, string(secret))}
@@ -128,7 +133,7 @@ func (c Clerk) letter(now time.Time, d desk, r Row) (Letter, error) {
 		"you entered the giveaway of "+t.Channel+": "+t.Title+"\n"+drawnWords(r, d.s.Winners),
 		"The prize is "+t.PrizeWithin()+". "+t.Sponsor+" sends it. Please say on this page where it should go:",
 		l.Link,
-		"It shows your ticket and what you entered, and then asks for your "+asksFor(t)+". Please answer by",
+		shows(t, skill)+" Please answer by",
 		both(l.Until, t),
 		"If nothing has come by then, the prize goes to the ticket that is next in line. If you would rather not have it, you can say so on the page.",
 		"The prize is free. Nobody will ask you for money, a card, a password or a code. How the draw was made, and how to check it:\n"+c.URL+"/g/"+r.Draw+"/fair/",
@@ -142,6 +147,16 @@ func drawnWords(r Row, winners int) string {
 		return words + " as number " + fmt.Sprint(r.Place) + " in line, and now it is its turn."
 	}
 	return words + "."
+}
+
+// shows says what the page has for the winner.
+func shows(t giveaway.Terms, s Skill) string {
+	asks := " then asks for your " + asksFor(t) + "."
+	if !s.Asked || s.Right() {
+		return "It shows your ticket and what you entered, and" + asks
+	}
+	return "It shows your ticket and what you entered. As the rules say of winners who live in Canada, it has a short sum to answer first, in " +
+		fmt.Sprint(int(SkillTime.Minutes())) + " minutes and without help of any kind, and" + asks
 }
 
 func asksFor(t giveaway.Terms) string {

@@ -32,18 +32,19 @@ func (c Clerk) Mark(ctx context.Context, now time.Time, secret string, place int
 		return SponsorView{}, &Rejected{Fields: problems}
 	}
 	m.At = now.UTC().Truncate(time.Second)
-	if err := c.addMark(ctx, row.Draw, stand, m); err != nil {
+	if err := c.addMark(ctx, d.g, stand, m); err != nil {
 		return SponsorView{}, fmt.Errorf("mark a parcel: %w", err)
 	}
 	return c.sponsorView(ctx, now, row.Draw)
 }
 
-func (c Clerk) addMark(ctx context.Context, id string, stand giveaway.Stand, m Mark) error {
+func (c Clerk) addMark(ctx context.Context, g giveaway.Giveaway, stand giveaway.Stand, m Mark) error {
+	id := g.ID
 	row, err := c.Store.Claim(ctx, id, stand.N)
 	if err != nil {
 		return err
 	}
-	p, err := c.place(m.At, id, stand, row)
+	p, err := c.place(ctx, m.At, g, stand, row)
 	if err != nil {
 		return err
 	}

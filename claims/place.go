@@ -71,6 +71,8 @@ func (p *Place) propose(now time.Time) {
 		return
 	case p.Answer != nil && p.Answer.Declined:
 		one.Reason, one.Since = draw.Declined, p.Answer.At
+	case p.Answer == nil && p.Skill.Failed():
+		one.Reason, one.Since = draw.Ineligible, p.Skill.At()
 	case p.Answer == nil && p.Notice != nil && !now.Before(p.Notice.Until):
 		one.Reason, one.Since = draw.NoReply, p.Notice.Until
 	default:
@@ -80,8 +82,9 @@ func (p *Place) propose(now time.Time) {
 }
 
 // Overdue lists the passes that the desk proposes, of all giveaways: places
-// whose answer period has run out without an answer, and places whose winner
-// does not want the prize. A person confirms each, with [Clerk.Pass].
+// whose answer period has run out without an answer, places whose winner does
+// not want the prize, and places whose skill question was not answered rightly.
+// A person confirms each, with [Clerk.Pass].
 func (c Clerk) Overdue(ctx context.Context, now time.Time) ([]Proposal, error) {
 	all, err := c.Host.Store.Giveaways(ctx)
 	if err != nil {
@@ -124,7 +127,8 @@ func (c Clerk) Pass(ctx context.Context, now time.Time, id string, pass giveaway
 }
 
 // Confirm confirms a place, as [giveaway.Host.Confirm] does, once there is an
-// answer to look at: [ErrNoAnswer] without one, or if it declines.
+// answer to look at: [ErrNoAnswer] without one, or if it declines; [ErrSkill]
+// while the skill question of the rules was not answered rightly.
 func (c Clerk) Confirm(ctx context.Context, now time.Time, id string, place int) (giveaway.Giveaway, error) {
 	p, err := c.Place(ctx, now, id, place)
 	if err != nil {
@@ -132,6 +136,9 @@ func (c Clerk) Confirm(ctx context.Context, now time.Time, id string, place int)
 	}
 	if p.Open() && (p.Answer == nil || p.Answer.Declined) {
 		return giveaway.Giveaway{}, fmt.Errorf("confirm a place: %w", ErrNoAnswer)
+	}
+	if p.Open() && p.NeedsSkill() {
+		return giveaway.Giveaway{}, fmt.Errorf("confirm a place: %w", ErrSkill)
 	}
 	return c.Host.Confirm(ctx, now, id, place)
 }

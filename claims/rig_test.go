@@ -41,13 +41,19 @@ type rig struct {
 
 func newRig(t *testing.T, winners, alternates int) *rig {
 	t.Helper()
+	return newRigOf(t, winners, alternates, func(*giveaway.Terms) {}, func(int, *entries.Form) {})
+}
+
+// newRigOf is a rig with other terms and other entries.
+func newRigOf(t *testing.T, winners, alternates int, change func(*giveaway.Terms), enter func(n int, f *entries.Form)) *rig {
+	t.Helper()
 	r := &rig{t: t, dir: t.TempDir()}
 	var err error
 	r.vault, err = vault.Load(filepath.Join(r.dir, "master.key"), rand.Reader)
 	r.must(err)
 	r.open()
 	t.Cleanup(func() { _ = r.db.Close() })
-	r.drawn(winners, alternates)
+	r.drawn(winners, alternates, change, enter)
 	return r
 }
 
@@ -79,7 +85,7 @@ func (r *rig) must(err error) {
 }
 
 // drawn takes twelve entries and makes the draw.
-func (r *rig) drawn(winners, alternates int) {
+func (r *rig) drawn(winners, alternates int, change func(*giveaway.Terms), enter func(n int, f *entries.Form)) {
 	ctx := context.Background()
 	moment := func(at time.Time) giveaway.Moment {
 		m, err := giveaway.MomentAt(at, "America/New_York")
@@ -96,6 +102,7 @@ func (r *rig) drawn(winners, alternates int) {
 		Region: eligibility.Region{Live: []string{"US", "DE"}, Ship: []string{"US"}, Friend: true}, MinAge: 18,
 		Beacon: giveaway.BeaconNone, Rules: "One entry a person.\n",
 	}
+	change(&terms)
 	_, err := r.c.Host.Draft(ctx, opens.Add(-hour), terms)
 	r.must(err)
 	g, err := r.c.Host.Open(ctx, opens.Add(-hour), boots)
@@ -104,10 +111,12 @@ func (r *rig) drawn(winners, alternates int) {
 	r.must(err)
 	in := entries.Intake{Store: r.db, Signer: signer, Rand: rand.Reader}
 	for i := range 12 {
-		_, err := in.Enter(ctx, opens.Add(hour), g, entries.Form{
+		f := entries.Form{
 			Email: fmt.Sprintf("entrant%d@example.com", i), System: "mens", Size: "10", Width: "D",
 			Live: "US", State: "NY", Age: "18-or-over", Rules: "yes", SizeSeen: "mens 10 d",
-		})
+		}
+		enter(i, &f)
+		_, err := in.Enter(ctx, opens.Add(hour), g, f)
 		r.must(err)
 	}
 	_, err = r.c.Host.Lock(ctx, closes, boots)

@@ -7,6 +7,7 @@ import (
 
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 )
 
 // What callers of a [Clerk] may meet. A [Store] returns the first four.
@@ -30,6 +31,8 @@ var (
 	ErrAnswered = errors.New("this was answered already")
 	// ErrNoAnswer: there is nothing to confirm yet.
 	ErrNoAnswer = errors.New("there is no answer yet")
+	// ErrSkill: the skill question was not answered rightly yet; see [Skill].
+	ErrSkill = errors.New("the skill question was not answered rightly")
 	// ErrNotConfirmed: the sponsor's side begins when the place is confirmed.
 	ErrNotConfirmed = errors.New("this place is not confirmed")
 )
@@ -59,10 +62,21 @@ type Row struct {
 	By           string // ByPage, ByChat or ByPhone; "": no answer yet
 	Version      int    // how many answers were written: 0 none, 1 the first, 2 a correction …
 
+	Skill SkillRow
+
 	Erased time.Time // when all that is sealed was deleted; zero: it was not
 
 	Asks  []AskRow  // by N
 	Marks []MarkRow // by N
+}
+
+// A SkillRow is the latest try at the skill question; the zero value: none yet.
+type SkillRow struct {
+	Again    int       // how many more tries the creator gave
+	Allowed  time.Time // when the last of those was given
+	Shown    time.Time // when the winner saw the sum of this try
+	Answered time.Time
+	Outcome  string // SkillRight, SkillWrong or SkillLate; "" until answered
 }
 
 // An AskRow is one question of the sponsor.
@@ -123,6 +137,17 @@ type Store interface {
 	// Answer writes an answer if the row's Version is from, and adds one to
 	// Version. [ErrRace], [ErrNoClaim].
 	Answer(ctx context.Context, drawID string, place, from int, sealed []byte, by string, at time.Time) error
+
+	// ShowSkill writes when the sum was shown, if Skill.Again is again and it
+	// was not shown yet. [ErrRace], [ErrNoClaim].
+	ShowSkill(ctx context.Context, drawID string, place, again int, at time.Time) error
+	// AnswerSkill writes what came of the sum, if Skill.Again is again, it was
+	// shown and nothing came of it yet. [ErrRace], [ErrNoClaim].
+	AnswerSkill(ctx context.Context, drawID string, place, again int, outcome string, at time.Time) error
+	// SkillAgain begins another try, given at the line's time, and writes the
+	// line into the giveaway's log, if Skill.Again is again, the sum was shown
+	// and was not answered rightly. [ErrRace], [ErrNoClaim].
+	SkillAgain(ctx context.Context, drawID string, place, again int, line giveaway.LogLine) error
 
 	// AddMark writes mark m.N if the place has m.N−1 marks, and with it, if a
 	// is not nil, question a.N if it has a.N−1 questions. [ErrRace],

@@ -54,13 +54,15 @@ const eraseEntries = `
 
 // eraseClaims empties claims and what belongs to them, in the order of its
 // statements. Nothing that can be read without the master key goes but the
-// links; what was written goes whether it can be read or not.
+// links and how a skill question went, which tells where somebody lives; what was
+// written goes whether it can be read or not.
 var eraseClaims = []string{
 	`UPDATE marks SET sealed_words = $2 WHERE draw = $1`,
 	`UPDATE asks SET sealed_link = $2, sealed_ask = $2 WHERE draw = $1`,
 	`UPDATE asks SET sealed_reply = $2 WHERE draw = $1 AND sealed_reply IS NOT NULL`,
 	`UPDATE claims SET sealed_answer = $2 WHERE draw = $1 AND sealed_answer IS NOT NULL`,
-	`UPDATE claims SET sealed_link = $2, erased = $3 WHERE draw = $1`,
+	`UPDATE claims SET sealed_link = $2, erased = $3, skill_again = 0, skill_allowed = NULL, skill_shown = NULL,
+		skill_answered = NULL, skill_outcome = NULL WHERE draw = $1`,
 }
 
 // Erase deletes the personal data of a giveaway, once.
