@@ -115,6 +115,16 @@ func TestFacts(t *testing.T) {
 		{"4,499.99", func(x *giveaway.Terms) { x.Worth = dollars(449999) }, nil, []string{"L-B4"}},
 		{"4,500", func(x *giveaway.Terms) { x.Worth = dollars(450000) }, []string{"L-B4"}, nil},
 		{"Canada", func(x *giveaway.Terms) { x.Region.Live = []string{"US", "CA"} }, []string{"L-C2", "L-C3"}, []string{"L-C1", "L-C4"}},
+		{"Canada, a skill question promised", func(x *giveaway.Terms) {
+			x.Region.Live, x.Paragraphs = []string{"US", "CA"}, "Be kind.\n\n"+giveaway.SkillParagraph
+		}, []string{"L-C3"}, []string{"L-C2"}},
+		{"Canada, in other words", func(x *giveaway.Terms) {
+			x.Region.Live, x.Paragraphs = []string{"CA"}, "A winner who lives in Canada is asked a skill question."
+		}, []string{"L-C2"}, nil},
+		{"Canada, own rules that promise it", func(x *giveaway.Terms) { x.Region.Live, x.Rules = []string{"CA"}, "Mine.\n\n"+giveaway.SkillParagraph }, nil, []string{"L-C2"}},
+		{"Canada, own rules that don't", func(x *giveaway.Terms) {
+			x.Region.Live, x.Rules, x.Paragraphs = []string{"CA"}, "Mine.", giveaway.SkillParagraph
+		}, []string{"L-C2"}, nil},
 		{"Canada without value", func(x *giveaway.Terms) { x.Region.Live, x.Worth = []string{"CA"}, nil }, []string{"L-C1", "L-A3v"}, nil},
 		{"Canada without Quebec", func(x *giveaway.Terms) { x.Region.Live, x.Region.NotLive = []string{"CA"}, []string{"CA-QC"} }, []string{"L-C2"}, []string{"L-C3"}},
 		{"United Kingdom", func(x *giveaway.Terms) { x.Region.Live = []string{"GB"} }, nil, []string{"L-D1", "L-D2", "L-E1"}},

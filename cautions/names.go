@@ -44,7 +44,7 @@ func facts(was, t giveaway.Terms, now time.Time) (env, map[string]string) {
 		// Settled by what the programs do, whatever the terms say.
 		"entry.free_alternative": true, "entry.equal_odds": true, "entry.review_rating_required": false,
 		"entry.removed_without_reason": false, "phase.entry": true, "mail.marketing": false,
-		"rules.guardian_step": false, "rules.skill_question": false, "rules.lang_fr": false,
+		"rules.guardian_step": false, "rules.lang_fr": false,
 		"draw.observer_independent": false,
 		"sponsor.retail_in_RI":      true, // only people know; so it is asked
 
@@ -94,6 +94,7 @@ func (e env) places(r eligibility.Region) {
 func (e env) rules(t giveaway.Terms) {
 	own := t.Rules != "" && !t.RulesWritten
 	e["rules.own"] = own
+	e["rules.skill_question"] = t.PromisesSkill() // claims go by the same
 	e["rules.address"], e["rules.worth"] = t.SponsorAddress != "", t.Worth != nil
 	e["rules.arv"] = !own && (t.Worth != nil || t.Value != "")
 	for _, name := range []string{"prize_count", "odds", "regional_split", "winners_list", "entrant_disclosure"} {

@@ -41,9 +41,8 @@ type cautionRow struct {
 	Typed string
 	Fault string
 
-	Ready    string       // a paragraph for the rules that this caution asks for, or ""
-	HasReady bool         // the terms have it
-	Fill     *cautionFill // the field that it asks for; nil: none
+	Ready string       // a paragraph for the rules that this caution asks for, or ""
+	Fill  *cautionFill // the field that it asks for; nil: none
 }
 
 // levelNames say in the margin how much a caution weighs.
@@ -69,10 +68,7 @@ func (d *desk) cautionRows(c echo.Context, g giveaway.Giveaway) ([]cautionRow, e
 	rows := make([]cautionRow, len(found))
 	for i, one := range found {
 		rows[i] = cautionRow{Caution: one, Name: levelNames[one.Level], Stop: one.Level == cautions.LevelStop, Mark: one.Mark.String()}
-		rows[i].Fill = fillFor(g.Terms, one.Code)
-		if rows[i].Ready, rows[i].HasReady = readyFor(g.Terms, one.Code); rows[i].HasReady {
-			rows[i].Typed = readyWhy
-		}
+		rows[i].Fill, rows[i].Ready = fillFor(g.Terms, one.Code), readyFor(g.Terms, one.Code)
 		if r, ok := read[one.Mark]; ok {
 			rows[i].Read, rows[i].Said, rows[i].At = true, r.Why, stamp("You read this on", r.At, g.Terms.Event.Zone)
 		}
