@@ -54,7 +54,7 @@ func fieldsOf(f *claims.Form) map[string]*string {
 		"system": &f.System, "size": &f.Size, "width": &f.Width, "name": &f.Name, "care_of": &f.CareOf,
 		"line1": &f.Line1, "line2": &f.Line2, "line3": &f.Line3, "city": &f.City, "state": &f.State,
 		"postal": &f.Postal, "country": &f.Country, "phone": &f.Phone, "adult": &f.Adult, "eligible": &f.Eligible,
-		"decline": &f.Decline, "seen": &f.Seen, "sure": &f.Sure,
+		"decline": &f.Decline, "seen": &f.Seen, "sure": &f.Sure, "skill": &f.Skill,
 	}
 }
 

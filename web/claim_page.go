@@ -17,7 +17,7 @@ func (s *Site) claimRoutes(e *echo.Echo) {
 	change := []echo.MiddlewareFunc{keepPrivate, limited(s.posts), body(maxEntry, typeForm)}
 	claim, ask := s.claimTwice(), s.askTwice()
 	e.GET("/g/:id/c/:secret", claim.get, read...)
-	e.POST("/g/:id/c/:secret", claim.post, change...)
+	e.POST("/g/:id/c/:secret", s.postClaim(claim), change...)
 	e.GET("/g/:id/a/:secret", ask.get, read...)
 	e.POST("/g/:id/a/:secret", ask.post, change...)
 	e.GET("/s/:secret", s.getSponsor, read...)
@@ -30,6 +30,8 @@ type claimPage struct {
 	Terms   giveaway.Terms
 	Prize   string // within a sentence
 	Step    claims.Step
+	Skill   skillPart
+	SumDone bool // the sum was answered rightly
 	Head    string
 	Ticket  [4]string
 	Rows    []pair // what was entered
@@ -64,7 +66,12 @@ func (s *Site) showClaim(c echo.Context, status int, v claims.View, no *claims.R
 	if v.Notice != nil {
 		p.Until = stamp("", v.Notice.Until, g.Terms.Event.Zone)
 	}
-	p.step(v, claimFaults(&p.Frame, no))
+	problems := claimFaults(&p.Frame, no)
+	if v.Step == claims.StepSkill {
+		p.skill(v, c.Request().PostForm.Get("sum"), problems)
+	} else {
+		p.step(v, problems)
+	}
 	p.Form.Before = seenSent(c.Request().PostForm)
 	return s.render(c, status, "claim", p)
 }
@@ -86,7 +93,7 @@ func (p *claimPage) step(v claims.View, problems []claims.Problem) {
 			p.Head = "Thank you for saying so."
 		}
 	default:
-		p.Head = "Your ticket was drawn."
+		p.Head, p.SumDone = "Your ticket was drawn.", v.Skill.Right()
 		st := claimState(problems, len(problems) > 0)
 		p.Summary, p.Form = summarize(st), claimFormOf(t, v.Form, st)
 		for _, a := range v.Advice {

@@ -74,6 +74,8 @@ func (p twice[V]) answer(c echo.Context, v V, err error) error {
 		status, *form = http.StatusUnprocessableEntity, no.Form
 	case errors.Is(err, claims.ErrAnswered) && *step == claims.StepDone:
 		status = http.StatusConflict
+	case errors.Is(err, claims.ErrSkill):
+		status = http.StatusConflict // the page puts the question
 	case err != nil:
 		return err
 	}

@@ -27,7 +27,7 @@ func (d *desk) winnerRoutes(in *echo.Group) {
 	small := body(maxEntry, typeForm)
 	for path, press := range map[string]echo.HandlerFunc{
 		"place/:n/copied": d.postCopied, "place/:n/ask/:k/copied": d.postAskCopied, "place/:n/link": d.postNewLink,
-		"place/:n/confirm": d.postConfirm, "place/:n/skip": d.postSkip, "place/:n/answer": d.postAnswer,
+		"place/:n/sum": d.postSumAgain, "place/:n/confirm": d.postConfirm, "place/:n/skip": d.postSkip, "place/:n/answer": d.postAnswer,
 		"sponsor": d.postSponsorLink, "sponsor/close": d.postSponsorClose,
 	} {
 		if strings.HasPrefix(path, "place/") {
@@ -54,7 +54,8 @@ type winnerPage struct {
 	Said     string // the name to be said on the show
 	Asked    []fact // the creator's own questions, as they were answered with the entry
 	Letter   *letterWords
-	Press    string // which button is filled: copied, ask, confirm, skip; "" none of them
+	Press    string      // which button is filled: copied, ask, again, confirm, skip; "" none of them
+	Skill    *skillShown // nil: the rules put no skill question
 	Answer   *shownAnswer
 	Came     []Stamp // how the answer came, and when
 	Declined bool
@@ -82,6 +83,7 @@ type skipForm struct {
 	Early   bool // it was refused as too early: ask
 	Given   bool // the place is confirmed: the prize comes back
 	Sent    bool // the parcel is on its way or there: ask once more
+	Open    bool // it is one of two ways on, and stands there unfolded
 }
 
 // place finds the place of the address.
@@ -119,7 +121,7 @@ func (d *desk) showPlace(c echo.Context, status int, g giveaway.Giveaway, p clai
 	if err != nil {
 		return err
 	}
-	page.say(p, link != "")
+	page.say(p, link != "", now(c))
 	if p.Turn != nil {
 		if err := d.placeDetails(c, &page, p, early); err != nil {
 			return err
@@ -149,14 +151,14 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 		return d.nextPlace(ctx, c, page)
 	}
 	page.CanNote = true
-	page.Skip = skipOf(p, early)
+	page.Skip, page.Skill = skipOf(p, early), skillOf(p, page.G.Terms, now(c))
 	if p.Open() && p.Answer == nil {
 		letter, err := d.cfg.Claims.Letter(uncut(c), now(c), id, p.N)
 		if err != nil {
 			return err
 		}
 		page.Letter = letterOf("letter", letter, page.G.Terms)
-		page.Letter.Path, page.Letter.Over = page.Path+"/copied", len(p.Proposals) > 0
+		page.Letter.Path, page.Letter.Over = page.Path+"/copied", timeOver(p, now(c))
 		if p.Notice != nil {
 			page.Letter.Copied = stamp("", p.Notice.At, page.G.Terms.Event.Zone)
 		}
@@ -233,7 +235,7 @@ func skipOf(p claims.Place, early bool) *skipForm {
 	if len(p.Proposals) > 0 {
 		reason = p.Proposals[0].Reason
 	}
-	s := &skipForm{Early: early, Given: p.Confirmed != nil, Sent: p.Confirmed != nil && p.Shipping.Sent()}
+	s := &skipForm{Open: early || p.Answer == nil && p.Skill.Failed(), Early: early, Given: p.Confirmed != nil, Sent: p.Confirmed != nil && p.Shipping.Sent()}
 	for _, r := range []string{draw.NoReply, draw.Declined, draw.Ineligible, draw.Withdrawn} {
 		if r == draw.NoReply && p.Answer != nil {
 			continue

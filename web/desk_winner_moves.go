@@ -104,6 +104,8 @@ func (d *desk) notDone(c echo.Context, g giveaway.Giveaway, p claims.Place, err 
 		words = "An answer came meanwhile, so this place can’t be skipped for no answer. Nothing was changed."
 	case errors.Is(err, claims.ErrNoAnswer):
 		words = "There is no answer to confirm yet. Write it down first if it came another way."
+	case errors.Is(err, claims.ErrSkill):
+		words = "This place can’t be confirmed yet: your rules put a skill question to a winner who lives in Canada, and it was not answered rightly. Ask it, and write down that the answer was right."
 	case errors.Is(err, claims.ErrOver):
 		words = "This place was skipped meanwhile. Nothing was changed."
 	case errors.Is(err, giveaway.ErrNoTurn):
@@ -128,7 +130,8 @@ type answerPage struct {
 	Summary summary
 	By      field
 	Form    claimForm
-	Asked   bool // a question of the sponsor is open: this answers it too
+	Asked   bool         // a question of the sponsor is open: this answers it too
+	Skill   *spokenSkill // nil: there is none to put
 }
 
 func (d *desk) getAnswer(c echo.Context) error {
@@ -158,7 +161,7 @@ func formOfAnswer(a claims.Answer) claims.Form {
 	f := claims.Form{
 		System: string(a.Size.System), Size: a.Size.Size.String(), Width: a.Size.Width, Name: a.Name, CareOf: a.CareOf,
 		City: a.Address.City, State: a.Address.State, Postal: a.Address.Postal, Country: a.Address.Country, Phone: a.Typed.Phone,
-		Adult: a.Typed.Adult, Eligible: a.Typed.Eligible,
+		Adult: a.Typed.Adult, Eligible: a.Typed.Eligible, Skill: a.Typed.Skill,
 	}
 	lines := []*string{&f.Line1, &f.Line2, &f.Line3}
 	for i, line := range a.Address.Lines[:min(len(lines), len(a.Address.Lines))] {
@@ -174,7 +177,7 @@ func (d *desk) showAnswer(c echo.Context, status int, g giveaway.Giveaway, p cla
 	st := claimState(problems, len(problems) > 0)
 	page := answerPage{
 		Frame: d.frame(g, "An answer by chat or phone", now(c)), Path: placePath(g.ID, p.N),
-		Asked: len(p.OpenAsks()) > 0, Summary: summarize(st), Form: claimFormOf(g.Terms, f, st), By: st.text("by", "How it came", "", by, ""),
+		Asked: len(p.OpenAsks()) > 0, Summary: summarize(st), Form: claimFormOf(g.Terms, f, st), Skill: spokenOf(p, f, st), By: st.text("by", "How it came", "", by, ""),
 	}
 	page.Form.Before = seenSent(c.Request().PostForm)
 	page.By.Groups = options(by, option{claims.ByChat, "by chat, mail or message", false}, option{claims.ByPhone, "by phone", false})

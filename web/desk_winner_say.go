@@ -1,6 +1,8 @@
 package web
 
 import (
+	"time"
+
 	"github.com/labstack/echo/v4"
 
 	"evenhand/claims"
@@ -10,7 +12,7 @@ import (
 
 // say writes what is so, and which button comes next. Sponsor says whether the
 // sponsor has a page.
-func (w *winnerPage) say(p claims.Place, sponsor bool) {
+func (w *winnerPage) say(p claims.Place, sponsor bool, at time.Time) {
 	zone := w.G.Terms.Event.Zone
 	switch {
 	case p.Passed != nil:
@@ -20,6 +22,7 @@ func (w *winnerPage) say(p claims.Place, sponsor bool) {
 		w.Head, w.Lead = "This ticket is next in line.", "It has its turn only if places before it are skipped. There is nothing to do."
 	case p.Confirmed != nil:
 		w.sayConfirmed(p, sponsor)
+	case w.saySkill(p, at):
 	case p.Answer != nil && p.Answer.Declined:
 		w.Head, w.Lead, w.Press = "The winner would rather not have it.", "Skip this place, and the next one in line has its turn.", "skip"
 	case p.Answer != nil:
@@ -131,6 +134,8 @@ func standWords(p claims.Place) string {
 		return "gets the prize" + parcelWords(p)
 	case p.Turn == nil:
 		return ""
+	case p.Answer == nil && p.Skill.Failed():
+		return skillWords(p.Skill)
 	case len(p.Proposals) > 0 && p.Proposals[0].Reason == draw.NoReply:
 		return "no answer came in time"
 	case p.Answer != nil:

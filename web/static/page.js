@@ -17,7 +17,8 @@ const times = location.pathname.startsWith("/desk") ? "main .lead time[datetime]
 for (const time of document.querySelectorAll(times)) {
   const date = new Date(time.dateTime);
   if (Number.isNaN(date.getTime())) continue;
-  const clock = part(date, { hour: "numeric", minute: "2-digit" }).replace(/\s/g, " ").toLowerCase();
+  const seconds = /:\d\d:/.test(time.textContent) && { second: "2-digit" };
+  const clock = part(date, { hour: "numeric", minute: "2-digit", ...seconds }).replace(/\s/g, " ").toLowerCase();
   const day = part(date, { weekday: "long" });
   if (time.textContent.includes(`, ${clock} `)) continue;
   time.append(` (${clock}${time.textContent.includes(day) ? "" : " " + day} where you are)`);
