@@ -8,10 +8,11 @@
 // entry give an [Answer], and what to put right or to ask. A [Clerk] puts them
 // to work: Letter and Noticed for the creator, Claim and Answer for the
 // winner, Record for what came by chat or phone, Pass and Confirm, and
-// SponsorLink, Sponsor and Mark for whoever sends the prize. AskLetter,
-// AskNoticed, Asked and AnswerAsk are the sponsor's questions to the winner.
-// [Place.Waits] says why a confirmed prize can't be sent yet. News is what the
-// winner's own private page may say.
+// SponsorLink, Sponsor and Mark for whoever sends the prize. ShowSum, AnswerSum
+// and SkillAgain are the skill question, where the rules put one: [Skill].
+// AskLetter, AskNoticed, Asked and AnswerAsk are the sponsor's questions to the
+// winner. [Place.Waits] says why a confirmed prize can't be sent yet. News is
+// what the winner's own private page may say.
 //
 // # What it promises
 //
@@ -20,8 +21,9 @@
 // claim page shows no address. The sponsor sees confirmed places only.
 //
 // Answers, questions, words and links are sealed before the [Store] sees
-// them, bound to their giveaway and place. No error of this package bears a
-// name, an address, a number or anything else typed.
+// them, bound to their giveaway and place; times, kinds, and how a skill question
+// went are not. No error of this package bears a name, an address, a number or
+// anything else typed.
 //
 // # Time
 //

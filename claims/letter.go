@@ -149,10 +149,11 @@ func drawnWords(r Row, winners int) string {
 	return words + "."
 }
 
-// shows says what the page has for the winner.
+// shows says what the page has for the winner. It stays the same once the sum is
+// answered: the letter is what was sent.
 func shows(t giveaway.Terms, s Skill) string {
 	asks := " then asks for your " + asksFor(t) + "."
-	if !s.Asked || s.Right() {
+	if !s.Asked {
 		return "It shows your ticket and what you entered, and" + asks
 	}
 	return "It shows your ticket and what you entered. As the rules say of winners who live in Canada, it has a short sum to answer first, in " +

@@ -131,8 +131,8 @@ func TestSumAnsweredRightly(t *testing.T) {
 	if v, err = r.c.AnswerSum(ctx, last.Add(hour), boots, s, "1"); err != nil || !v.Skill.Right() {
 		t.Errorf("another answer after the right one: %v, %+v", err, v.Skill)
 	}
-	if l, err := r.c.Letter(ctx, last, boots, n); err != nil || strings.Contains(l.Text, "sum") {
-		t.Errorf("the letter still speaks of the sum: %v", err)
+	if l, err := r.c.Letter(ctx, last, boots, n); err != nil || !strings.Contains(l.Text, "a short sum to answer first") {
+		t.Errorf("the letter is not the one that was sent: %v", err)
 	}
 	_, err = r.c.Answer(ctx, last, boots, s, sure(goodForm()))
 	r.must(err)

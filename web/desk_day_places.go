@@ -7,6 +7,7 @@ import (
 // The rows of the day-book about drawn places. They name nobody.
 const (
 	rowLetter    = "Letter sent"
+	rowSkill     = "Skill question"
 	rowAnswer    = "Answer"
 	rowSkipped   = "Skipped"
 	rowConfirmed = "Confirmed"
@@ -19,6 +20,9 @@ func (p *dayPage) placed(all []claims.Place) {
 		who := placeWords(one.N, p.G.Opening.Winners) + ": "
 		if one.Notice != nil {
 			p.add(rowLetter, who+"you said that the letter is sent.", one.Notice.At)
+		}
+		if s := one.Skill; s.Outcome != "" {
+			p.add(rowSkill, who+skillWords(s)+".", s.At())
 		}
 		if one.Sent != nil {
 			p.add(rowAnswer, who+answerSaid(*one.Sent), one.Sent.At)

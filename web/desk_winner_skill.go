@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"strconv"
 	"time"
 
@@ -81,9 +80,12 @@ func (w *winnerPage) saySkill(p claims.Place, at time.Time) bool {
 	return true
 }
 
-// skillWords say it in a few words, for the list of places.
+// skillWords say in a few words how it was settled.
 func skillWords(s claims.Skill) string {
-	if s.Outcome == claims.SkillWrong {
+	switch s.Outcome {
+	case claims.SkillRight:
+		return "the skill question was answered right"
+	case claims.SkillWrong:
 		return "the skill question was answered wrong"
 	}
 	return "the skill question was not answered in time"
@@ -107,8 +109,9 @@ func (d *desk) postSumAgain(c echo.Context) error {
 
 // A spokenSkill is the skill question as the creator puts it by chat or phone.
 type spokenSkill struct {
-	Words string
-	Tick  field
+	Words       string
+	Sum, Result string // to read out, and what comes out; "" where there is none
+	Tick        field
 }
 
 // spokenOf is nil where none has to be put.
@@ -122,7 +125,8 @@ func spokenOf(p claims.Place, f claims.Form, st formState) *spokenSkill {
 	}
 	s.Tick.Needed = true
 	if sum := p.Skill.Spoken; sum != (claims.Sum{}) {
-		s.Words += fmt.Sprintf(" Read out this sum and give %s: %s. It is %d.", skillMinutes, sum, sum.Result())
+		s.Words += " Read out this sum and give " + skillMinutes + ":"
+		s.Sum, s.Result = sum.String(), strconv.Itoa(sum.Result())
 	}
 	return s
 }

@@ -14,10 +14,15 @@ import (
 
 // askedDesk is a service at whose desk a giveaway was drawn whose rules put a
 // skill question to winners who live in Canada, as everybody here does.
-func askedDesk(t *testing.T) *service {
+func askedDesk(t *testing.T) (s *service, private []string) {
 	t.Helper()
-	return drawnDesk(t, `"rules": "Rules of the Slow Miles boot giveaway\n\nThis giveaway is invented. One entry for each person.\n"`,
-		`"paragraphs": "`+giveaway.SkillParagraph+`"`)
+	s = start(t, during, "", "-data", t.TempDir())
+	s.claim()
+	s.bring("boots", `"min_age"`, `"answer_days": 7, "min_age"`,
+		`"rules": "Rules of the Slow Miles boot giveaway\n\nThis giveaway is invented. One entry for each person.\n"`, `"paragraphs": "`+giveaway.SkillParagraph+`"`)
+	private = drawBoots(t, s)
+	s.clock.set(event.Add(time.Hour))
+	return s, private
 }
 
 var shownSum = regexp.MustCompile(`\((\d+) × (\d+)\) \+ (\d+) − \((\d+) ÷ (\d+)\)`)
@@ -59,8 +64,8 @@ func (s *service) sum(claim string) (text, result string) {
 // a wrong and a late answer come to the creator, who gives other sums; the right
 // one leads on. Sponsor's page and private page say nothing of it.
 func TestSkillQuestion(t *testing.T) {
-	s := askedDesk(t)
-	s.get("/g/boots/rules")
+	s, private := askedDesk(t)
+	s.shows("/g/boots/rules", giveaway.SkillParagraph)
 	page := s.leads(placeOne, "The letter to the winner is ready.", "I have sent it")
 	if text := textOf(page); !strings.Contains(text, "This winner lives in Canada, and your rules put a skill question to them.") ||
 		!strings.Contains(text, "it has a short sum to answer first, in 5 minutes and without help of any kind") {
@@ -132,7 +137,8 @@ func TestSkillQuestion(t *testing.T) {
 	s.shows(placeOne, "The skill question was answered right, on Saturday 22 August 2026, 6:45 pm New York time.")
 	s.goes(placeOne, placeOne+"/confirm")
 	holds(t, s, 0, 1)
-	for _, path := range []string{s.sponsor(), "/g/boots", claim} {
+	s.shows("/desk/g/boots", "the skill question was answered right.")
+	for _, path := range append(private, s.sponsor(), "/g/boots", claim) {
 		if text := strings.ToLower(s.shows(path)); strings.Contains(text, "skill") || strings.Contains(text, " sum") {
 			t.Errorf("%s speaks of it: %s", path, text)
 		}
@@ -144,7 +150,7 @@ func TestSkillQuestion(t *testing.T) {
 // the winner's page says so. Once the time to answer is over as well, no other
 // sum is offered.
 func TestSkillQuestionSkipped(t *testing.T) {
-	s := askedDesk(t)
+	s, _ := askedDesk(t)
 	s.goes(placeOne, placeOne+"/copied")
 	claim := claimLinks.FindString(s.get(placeOne).body)
 	s.sum(claim)
@@ -171,10 +177,10 @@ func TestSkillQuestionSkipped(t *testing.T) {
 // What came by chat or phone needs the creator's tick; there is a sum to read
 // out.
 func TestSkillQuestionByPhone(t *testing.T) {
-	s := askedDesk(t)
+	s, _ := askedDesk(t)
 	s.get(placeOne)
 	text, result := worked(t, s.get(placeOne+"/answer").body)
-	if page := html.UnescapeString(textOf(s.get(placeOne + "/answer").body)); text == "" || !strings.Contains(page, "Read out this sum and give 5 minutes: "+text+". It is "+result+".") {
+	if page := html.UnescapeString(textOf(s.get(placeOne + "/answer").body)); text == "" || !strings.Contains(page, "Read out this sum and give 5 minutes: "+text+" The right answer is "+result+".") {
 		t.Errorf("no sum to read out: %s", page)
 	}
 	form := append([]string{"by", "phone"}, claimFields...)
@@ -194,8 +200,9 @@ func TestSkillQuestionByPhone(t *testing.T) {
 // All states in a browser, at every width, dark and light, worked without
 // script: axe-core finds nothing.
 func TestSkillQuestionInABrowser(t *testing.T) {
-	s := askedDesk(t)
+	s, _ := askedDesk(t)
 	b := browsertest.New(t)
+	b.Zone("America/Vancouver")
 	b.Open(s.base + "/desk")
 	b.Type("#passphrase", passphrase)
 	b.Submit(".button")
@@ -235,17 +242,22 @@ func TestSkillQuestionInABrowser(t *testing.T) {
 	winner("skill-wrong", "That was not the right answer.")
 	desk("skill-wrong-desk")
 	b.Submit(".button")
-	desk("skill-again-desk")
-	winner("skill-again", "Your ticket was drawn.")
 	press("button[name=show_sum]", "", 200)
 	s.clock.set(s.clock.now().Add(6*time.Minute + 7*time.Second))
 	winner("skill-late", "The time for the sum is over.")
-	desk("skill-late-desk")
+	b.Open(s.base + placeOne)
 	b.Submit(".button")
 	press("button[name=show_sum]", "", 200)
-	winner("skill-sum-seconds", "Work out this sum.")
+	b.Open(s.base + claim)
+	// The viewer's own time has the seconds too: 6:46:07 pm there, and five minutes on; Vancouver is three hours behind.
+	if page := b.Text("main"); !strings.Contains(page, "6:51:07 pm New York time (3:51:07 pm where you are)") {
+		t.Errorf("until when: %s", page)
+	}
 	_, right := worked(t, b.Text("main"))
 	press("#f-sum", right, 200)
-	winner("skill-right", "Your ticket was drawn.")
+	b.Open(s.base + claim)
+	if page := b.Text("main"); !strings.Contains(page, "Your answer to the sum was right.") || !strings.Contains(page, "Where should it go?") {
+		t.Errorf("after the right answer: %s", page)
+	}
 	desk("skill-right-desk")
 }
