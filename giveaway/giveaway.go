@@ -36,19 +36,20 @@ type Giveaway struct {
 	Sample bool // invented, from -sample
 }
 
-// sampleLock is how long before its event a sample locks itself: late, so that
-// there is time to try the lock by hand.
+// sampleLock is how long before its event a sample with the least time before it
+// locks itself: late, so that there is time to try the lock by hand within its
+// minute. Its rules say so.
 const sampleLock = 5 * time.Second
 
 // LockAt returns when the giveaway locks itself if nobody has locked it: the
 // later of closes and Terms.LockMinutes before the event. The zero time for a
-// draft. A sample waits until five seconds before its event.
+// draft. A sample with [LeastLockMinutes] waits until five seconds before its event.
 func (g Giveaway) LockAt() time.Time {
 	if g.Opening.Event.IsZero() {
 		return time.Time{}
 	}
 	early := time.Duration(g.Terms.LockMinutes) * time.Minute
-	if g.Sample {
+	if g.Sample && g.Terms.LockMinutes == LeastLockMinutes {
 		early = sampleLock
 	}
 	return LockTime(g.Opening.Closes, g.Opening.Event, early)

@@ -252,6 +252,8 @@ func TestDue(t *testing.T) {
 	terms := noBeacon() // closes 18:00, event 20:30, locks itself 20:00
 	long := terms
 	long.LockMinutes = 600 // 10 h before the event is before closing
+	least := terms
+	least.LockMinutes = LeastLockMinutes
 	for _, c := range []struct {
 		name   string
 		terms  Terms
@@ -265,8 +267,10 @@ func TestDue(t *testing.T) {
 		{"at the event", terms, false, 0, false},
 		{"before closing", long, false, -150*time.Minute - time.Second, false},
 		{"at closing", long, false, -150 * time.Minute, true},
-		{"sample, half an hour before", terms, true, -30 * time.Minute, false},
-		{"sample, five seconds before", terms, true, -5 * time.Second, true},
+		{"sample, half an hour before", terms, true, -30 * time.Minute, true},
+		{"sample of the least time, ten minutes before", least, true, -10 * time.Minute, false},
+		{"sample of the least time, five seconds before", least, true, -5 * time.Second, true},
+		{"no sample, ten minutes before", least, false, -10 * time.Minute, true},
 	} {
 		h, store := testHost(t)
 		opened(t, h, store, c.terms, 1)

@@ -181,13 +181,20 @@ func TestNext(t *testing.T) {
 		if n := due(start.Add(30 * time.Second)); n != 0 {
 			t.Errorf("%d duties while the person at the desk has time, want none", n)
 		}
+		g, err := l.Host.Store.Giveaway(t.Context(), sample.Next)
+		if err != nil || !strings.Contains(g.Terms.Paragraphs, "until five seconds before the draw") || !g.LockAt().Equal(g.Opening.Event.Add(-5*time.Second)) {
+			t.Errorf("it locks itself at %v, its rules end with %q: %v", g.LockAt(), g.Terms.Paragraphs, err)
+		}
+		if g, err = l.Host.Store.Giveaway(t.Context(), sample.Open); err != nil || !g.LockAt().Equal(g.Opening.Event.Add(-giveaway.DefaultLockMinutes*time.Minute)) {
+			t.Errorf("a sample with time enough locks itself at %v, not as its rules say: %v", g.LockAt(), err)
+		}
 		if n := due(start.Add(57 * time.Second)); n != 1 {
 			t.Errorf("%d duties just before the event, want the lock", n)
 		}
 		if _, err := l.Host.Lock(t.Context(), start.Add(20*time.Second), sample.Next); err != nil {
 			t.Fatal(err)
 		}
-		g, err := l.Host.Draw(t.Context(), start.Add(61*time.Second), sample.Next, nil)
+		g, err = l.Host.Draw(t.Context(), start.Add(61*time.Second), sample.Next, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -96,6 +96,7 @@ func openTerms(now time.Time) (giveaway.Terms, error) {
 func nextTerms(event time.Time, relays bool) (giveaway.Terms, error) {
 	t := base(Next, "Win winter hiking boots in your size.")
 	t.LockMinutes = giveaway.LeastLockMinutes
+	t.Paragraphs = nothing + " So that it can be tried at the desk within a minute, its list stays open to be locked by hand until five seconds before the draw, whatever stands above."
 	if !relays {
 		t.Beacon = giveaway.BeaconNone
 	}
