@@ -33,5 +33,9 @@ func cutLast(s string) (local, domain string, found bool) {
 
 func allDigits(s string) bool { return strings.Trim(s, "0123456789") == "" }
 
-// invisible reports control and format characters, zero-width ones among them.
-func invisible(r rune) bool { return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) }
+// invisible reports control and format characters, zero-width ones among them,
+// and letters that show nothing: what Unicode calls default ignorable (Hangul
+// fillers), and the empty braille cell.
+func invisible(r rune) bool {
+	return unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Other_Default_Ignorable_Code_Point) || r == '\u2800'
+}

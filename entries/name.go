@@ -27,11 +27,34 @@ func (d *decision) readName() {
 	d.Entry.Name = name
 }
 
+// unjoined is a name without the joiners that it needs between two characters:
+// Persian keeps letters apart with U+200C (UAX #31, 2.3), and joined emoji hold
+// together by U+200D (UTS #51, 2.3).
+func unjoined(name string) string {
+	all, out := []rune(name), []rune(nil)
+	for i, r := range all {
+		if i == 0 || i == len(all)-1 || !joins(all[i-1], r, all[i+1]) {
+			out = append(out, r)
+		}
+	}
+	return string(out)
+}
+
+func joins(before, r, after rune) bool {
+	switch r {
+	case '\u200C':
+		return unicode.In(before, unicode.L, unicode.M) && unicode.IsLetter(after)
+	case '\u200D':
+		return (unicode.In(before, unicode.So, unicode.Sk) || before == '\uFE0F') && unicode.Is(unicode.So, after)
+	}
+	return false
+}
+
 // PlainName returns a name to be said in its one form, or what to do about it.
 func PlainName(typed string) (name, text string) {
 	name = norm.NFC.String(strings.Join(strings.Fields(typed), " "))
 	switch {
-	case !utf8.ValidString(typed) || strings.ContainsFunc(name, invisible) || strings.ContainsFunc(typed, notBlankControl):
+	case !utf8.ValidString(typed) || strings.ContainsFunc(unjoined(name), invisible) || strings.ContainsFunc(typed, notBlankControl):
 		return "", "There is an invisible character in the name. Please type it anew."
 	case tooLong(name, maxName):
 		return "", fmt.Sprintf("Please shorten the name to %d characters.", maxName)
