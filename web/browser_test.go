@@ -207,7 +207,7 @@ func TestScriptHidesWhatIsNotNeeded(t *testing.T) {
 	for _, c := range []struct {
 		live          string
 		state, friend bool
-	}{{"", false, false}, {"US", true, false}, {"DE", false, true}} {
+	}{{"", false, false}, {"US", true, false}, {"DE", false, true}, {"FR", false, false}, {"DE", false, true}} {
 		const choose = `(() => { const s = document.querySelector("#f-live"); s.value = "%s"; s.dispatchEvent(new Event("change")); return 1 })()`
 		browsertest.Eval[int](b, fmt.Sprintf(choose, c.live))
 		for id, want := range map[string]bool{"f-state": c.state, "f-friend": c.friend} {

@@ -23,8 +23,12 @@ func shortFacts(t giveaway.Terms) []string {
 	if sizes := shortSizes(t.Sizes); sizes != "" {
 		prize += "; in " + sizes
 	}
-	who := "who may enter: " + shortWho(t)
-	r := t.Region
+	return []string{prize, "who may enter: " + shortWho(t), shortShip(t.Region)}
+}
+
+// shortShip: "it can be sent to the United States; if you live elsewhere, a friend
+// there can receive it for you".
+func shortShip(r eligibility.Region) string {
 	ship := "it can be sent " + shortPlaces("to", "anywhere", r.Ship, r.NotShip)
 	if !r.AlaskaHawaii && (len(r.Ship) == 0 || slices.Contains(r.Ship, "US")) {
 		ship += ", but not to Alaska or Hawaii"
@@ -32,7 +36,7 @@ func shortFacts(t giveaway.Terms) []string {
 	if r.Friend && r.SomeAbroad() {
 		ship += "; if you live elsewhere, a friend there can receive it for you"
 	}
-	return []string{prize, who, ship}
+	return ship
 }
 
 // shortWho: "people aged 18 or over who live in the United States or Canada".
@@ -94,7 +98,7 @@ func shortSizes(s *giveaway.SizeTerms) string {
 	for _, system := range s.Run.Systems() {
 		parts = append(parts, "US "+system.Shown()+" "+numbersWords(stretches(s.Run.Numbers(system))))
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(parts, "; ")
 }
 
 // numbersWords: "7 to 12 with halves, 13, 14".

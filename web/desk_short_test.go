@@ -30,7 +30,7 @@ func TestShortFacts(t *testing.T) {
 		terms giveaway.Terms
 		want  string
 	}{
-		"boots": {boots, "the prize: A pair of hiking boots, worth $245; in US men’s 6½ to 14 with halves, US women’s 6|" +
+		"boots": {boots, "the prize: A pair of hiking boots, worth $245; in US men’s 6½ to 14 with halves; US women’s 6|" +
 			"who may enter: people aged 18 or over who live in the United States or Canada|" +
 			"it can be sent to the United States; if you live elsewhere, a friend there can receive it for you"},
 		"narrow": {narrow, "the prize: A pair of hiking boots|who may enter: people who live in the United States, without New York and Florida|" +

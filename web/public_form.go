@@ -40,6 +40,9 @@ type entryPage struct {
 	Back      string // its private page
 	Email     field
 	EmailSeen string
+	Ships     string      // where it can be sent, in a sentence; "": anywhere
+	Sizes     string      // those that are made
+	Real      string      // how to know a real message
 	Once      string      // the form's own value; see entries.Form
 	Size      *sizeFields // nil: something without sizes
 	Live      field
@@ -88,8 +91,12 @@ func (s *Site) showForm(c echo.Context, status int, g giveaway.Giveaway, st form
 		p.Title = "To put right · " + p.Title
 		p.EmailSeen = strings.TrimSpace(st.Form.Email)
 	}
-	p.Email.Needed, p.Rules.Needed = true, true
+	p.Email.Needed, p.Rules.Needed, p.Real = true, true, officialWords(t)
+	if len(t.Region.Ship) > 0 {
+		p.Ships = capitalized(shortShip(t.Region)) + "."
+	}
 	if t.Sizes != nil {
+		p.Sizes = shortSizes(t.Sizes)
 		p.Size = sizeOf(t, st)
 	}
 	p.places(t.Region, st)

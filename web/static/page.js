@@ -40,13 +40,14 @@ for (const button of document.querySelectorAll("[data-copy]")) {
   });
 }
 
-// The line about a friend matters only to those who live where the parcel can't go.
+// The line about a friend matters only to those who may enter and live where the
+// parcel can't go.
 const friend = document.querySelector("[data-friend]");
 const live = document.querySelector("#f-live");
 if (friend && live) {
-  const home = friend.dataset.friend.split(" ");
+  const home = friend.dataset.friend.split(" "), may = friend.dataset.may.split(" ");
   const tick = friend.querySelector("input");
-  const look = () => { friend.hidden = !tick.checked && (live.value === "" || home.includes(live.value)); };
+  const look = () => { friend.hidden = !tick.checked && (live.value === "" || home.includes(live.value) || may[0] !== "" && !may.includes(live.value)); };
   live.addEventListener("change", look);
   look();
   // Whose friend receives it has it sent to the friend: the country follows the
