@@ -31,17 +31,17 @@ type askPage struct {
 
 func (s *Site) askTwice() twice[claims.AskView] {
 	return twice[claims.AskView]{
-		site: s, look: s.cfg.Claims.Asked, send: s.cfg.Claims.AnswerAsk, path: claims.AskPath, show: s.showAsk, over: askOver,
+		site: s, look: s.cfg.Claims.Asked, send: s.cfg.Claims.AnswerAsk, path: claims.AskPath, show: s.showAsk, over: s.askOver,
 		gone: func(c echo.Context, v claims.AskView) overPage { return erasedOver(c, v.Giveaway, v.Erased) },
 		at:   func(v *claims.AskView) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
 	}
 }
 
 // askOver is the kind page of a question that nobody waits for any more.
-func askOver(c echo.Context, v claims.AskView) overPage {
+func (s *Site) askOver(c echo.Context, v claims.AskView) overPage {
 	g := v.Giveaway
 	if v.Stand.Passed != nil {
-		return skippedPage(g, v.Stand, now(c))
+		return s.skippedPage(c, g, v.Stand)
 	}
 	return overPage{
 		Frame: frame(g, now(c), "Too late"), Head: "This question is settled.", Back: homeURL(g.ID),

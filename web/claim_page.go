@@ -51,7 +51,7 @@ type claimPage struct {
 
 func (s *Site) claimTwice() twice[claims.View] {
 	return twice[claims.View]{
-		site: s, look: s.cfg.Claims.Claim, send: s.cfg.Claims.Answer, path: claims.ClaimPath, show: s.showClaim, over: claimOver,
+		site: s, look: s.cfg.Claims.Claim, send: s.cfg.Claims.Answer, path: claims.ClaimPath, show: s.showClaim, over: s.claimOver,
 		gone: func(c echo.Context, v claims.View) overPage { return erasedOver(c, v.Giveaway, v.Erased) },
 		at:   func(v *claims.View) (*claims.Step, *claims.Form) { return &v.Step, &v.Form },
 	}
@@ -124,10 +124,10 @@ func sentWords(v claims.View, t giveaway.Terms) []string {
 }
 
 // claimOver is the kind page of a claim that came too late.
-func claimOver(c echo.Context, v claims.View) overPage {
+func (s *Site) claimOver(c echo.Context, v claims.View) overPage {
 	g := v.Giveaway
 	if v.Stand.Passed != nil {
-		return skippedPage(g, v.Stand, now(c))
+		return s.skippedPage(c, g, v.Stand)
 	}
 	p := overPage{Frame: frame(g, now(c), "Too late"), Head: "The time to answer is over.", Back: homeURL(g.ID)}
 	if v.Notice != nil {

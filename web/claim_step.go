@@ -111,16 +111,6 @@ type overPage struct {
 	Back string
 }
 
-// skippedPage tells whose place was skipped why and since when.
-func skippedPage(g giveaway.Giveaway, stand giveaway.Stand, at time.Time) overPage {
-	return overPage{
-		Frame: frame(g, at, "Too late"), Head: "This prize is not yours any more.", Back: homeURL(g.ID),
-		At: stamp("This place was skipped on", stand.Passed.At, g.Terms.Event.Zone),
-		Lead: []string{"The reason: " + wordOr(passWords, stand.Passed.Reason) + ".",
-			"We are sorry. Nothing that you send now can bring the prize back; if you think that this is a mistake, write to " + hostOr(g.Terms) + "."},
-	}
-}
-
 func hostOr(t giveaway.Terms) string {
 	if t.Host != "" {
 		return t.Host

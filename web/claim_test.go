@@ -253,7 +253,7 @@ func TestNobodyLeft(t *testing.T) {
 		_, err := r.clerk.Pass(t.Context(), r.now(), "boots", giveaway.Passing{Place: place, Reason: reason})
 		must(t, err)
 	}
-	r.get("/g/boots").has(t, "The prize was not given.", "nobody is next in line any more", "skipped: the rules don’t allow it")
+	r.get("/g/boots").has(t, "The prize was not given.", "nobody is next in line any more", "skipped: the rules have it so")
 	s, err := r.host.Outcome(t.Context(), "boots")
 	must(t, err)
 	for _, stand := range s.Places {

@@ -28,7 +28,7 @@ func (p *dayPage) placed(all []claims.Place) {
 			p.add(rowAnswer, who+answerSaid(*one.Sent), one.Sent.At)
 		}
 		if one.Passed != nil {
-			p.add(rowSkipped, who+wordOr(passWords, one.Passed.Reason)+".", one.Passed.At)
+			p.add(rowSkipped, who+skippedWhy(one)+".", one.Passed.At)
 		}
 		if one.Confirmed != nil {
 			p.add(rowConfirmed, who+"gets the prize.", one.Confirmed.At)

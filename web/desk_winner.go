@@ -234,13 +234,15 @@ func skipOf(p claims.Place, early bool) *skipForm {
 	reason := ""
 	if len(p.Proposals) > 0 {
 		reason = p.Proposals[0].Reason
+	} else if p.Confirmed != nil && p.SizeGone() {
+		reason = draw.Ineligible
 	}
-	s := &skipForm{Open: early || p.Answer == nil && p.Skill.Failed(), Early: early, Given: p.Confirmed != nil, Sent: p.Confirmed != nil && p.Shipping.Sent()}
+	s := &skipForm{Open: early || p.Answer == nil && p.Skill.Failed() || p.SizeGone(), Early: early, Given: p.Confirmed != nil, Sent: p.Confirmed != nil && p.Shipping.Sent()}
 	for _, r := range []string{draw.NoReply, draw.Declined, draw.Ineligible, draw.Withdrawn} {
 		if r == draw.NoReply && p.Answer != nil {
 			continue
 		}
-		s.Reasons = append(s.Reasons, option{r, passWords[r], r == reason})
+		s.Reasons = append(s.Reasons, option{r, skipReason(p, r), r == reason})
 	}
 	return s
 }

@@ -16,7 +16,7 @@ func (w *winnerPage) say(p claims.Place, sponsor bool, at time.Time) {
 	zone := w.G.Terms.Event.Zone
 	switch {
 	case p.Passed != nil:
-		w.Head, w.Lead = "This place was skipped.", "The reason: "+wordOr(passWords, p.Passed.Reason)+". Everybody who checks the draw sees it."
+		w.Head, w.Lead = "This place was skipped.", "The reason: "+skippedWhy(p)+". Everybody who checks the draw sees "+publishedAs(p)+"."
 		w.When = stamp("Since", p.Passed.At, zone)
 	case p.Turn == nil:
 		w.Head, w.Lead = "This ticket is next in line.", "It has its turn only if places before it are skipped. There is nothing to do."
@@ -129,7 +129,7 @@ func (d *desk) waitsForYou(p claims.Place, id string, sponsor bool) step {
 func standWords(p claims.Place) string {
 	switch {
 	case p.Passed != nil:
-		return "skipped: " + wordOr(passWords, p.Passed.Reason)
+		return "skipped: " + skippedWhy(p)
 	case p.Confirmed != nil:
 		return "gets the prize" + parcelWords(p)
 	case p.Turn == nil:

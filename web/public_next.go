@@ -9,8 +9,9 @@ import (
 )
 
 // nextWords say on the private page of a winner, and of those next in line,
-// what comes now. Nobody else sees them: the address stands in them.
-func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r *draw.Report) []string {
+// what comes now. Nobody else sees them: the address stands in them. Stands says
+// where the place stands; nothing where claims are not kept here.
+func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r *draw.Report, stands []string) []string {
 	if r == nil || r.Record == nil || st.Place == 0 || mine.Withdrawn {
 		return nil
 	}
@@ -20,12 +21,16 @@ func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r
 	case settled && !gets:
 		return nil
 	case settled:
-		out = append(out, "The prize is yours. Nothing has to be answered any more.")
+		out = append(out, "The prize is yours.")
+		out = append(out, stands...)
 	case turn(st.Place, r.Outcome) <= r.Opening.Winners:
 		if movedUp(st.Place, r.Opening.Winners, r.Outcome) {
 			out = append(out, "It is your turn now: "+skippedBefore(st.Place, r.Outcome)+".")
 		}
-		out = append(out, t.Channel+" writes to "+mine.Entry.Typed+".", answerWithin(t.AnswerDays))
+		if len(stands) == 0 {
+			stands = []string{t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays)}
+		}
+		out = append(out, stands...)
 	default:
 		n := strconv.Itoa(turn(st.Place, r.Outcome) - r.Opening.Winners)
 		out = append(out, "You are next in line, number "+n+": if a winner doesn’t answer or can’t have the prize, it goes to the next in line. "+

@@ -102,9 +102,11 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 	if p.Off, err = s.off(c, g); err != nil {
 		return err
 	}
-	if p.News, err = s.news(c, g, mine.Ticket); err != nil {
+	place, err := s.drawnPlace(c, g, mine.Ticket)
+	if err != nil {
 		return err
 	}
+	p.News = news(g, place)
 	if p.Figure, err = s.figureOf(c, mine.Ticket, standing, "yours"); err != nil {
 		return err
 	}
@@ -117,7 +119,7 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		return err
 	}
 	p.Follow = s.follow(g, false)
-	p.Next, p.Must = append(p.Next, nextWords(g, mine, standing, report)...), !mine.Withdrawn
+	p.Next, p.Must = append(p.Next, nextWords(g, mine, standing, report, standsAt(g, mine, place, now(c)))...), !mine.Withdrawn
 	p.CanKeep = !mine.Withdrawn
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
@@ -137,25 +139,6 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		p.Size, p.Summary = sizeOf(g.Terms, st), summarize(st)
 	}
 	return s.render(c, status, "private", p)
-}
-
-// news says to whom the ticket belongs what became of its drawn place. It
-// bears no address.
-func (s *Site) news(c echo.Context, g giveaway.Giveaway, t draw.Ticket) (string, error) {
-	if s.cfg.Claims == nil || g.State != giveaway.StateDrawn {
-		return "", nil
-	}
-	n, err := s.cfg.Claims.News(c.Request().Context(), now(c), g.ID, t)
-	switch {
-	case err != nil || !n.Drawn:
-		return "", err
-	case n.Stand.Passed != nil:
-		return "Your place was skipped on " + stamp("", n.Stand.Passed.At, g.Terms.Event.Zone).Words + ". The reason: " +
-			wordOr(passWords, n.Stand.Passed.Reason) + ". It goes to the ticket next in line, if there is one. If you think that this is a mistake, write to " + hostOr(g.Terms) + ".", nil
-	case n.Stand.Confirmed != nil:
-		return n.Shipping, nil
-	}
-	return "", nil
 }
 
 // enteredRows list what was entered besides the address.

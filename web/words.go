@@ -44,7 +44,7 @@ var reasonWords = map[string]string{
 var passWords = map[string]string{
 	draw.NoReply:    "no answer came in time",
 	draw.Declined:   "the prize was declined",
-	draw.Ineligible: "the rules don’t allow it",
+	draw.Ineligible: "the rules have it so", // see skippedWhy
 	draw.Withdrawn:  "the entry was withdrawn",
 }
 

@@ -161,7 +161,7 @@ func TestSkippedAfterAll(t *testing.T) {
 	holds(t, s, 1, 0)
 	text := s.shows(sponsor, "Given back: don’t send anything to Winner.", "There is nobody to send it to yet.")
 	nothingPlanted(t, "the sponsor's page of a prize that came back", text)
-	if a := s.get(ask); a.status != 410 || !strings.Contains(textOf(a.body), "This prize is not yours any more.") {
+	if a := s.get(ask); a.status != 410 || !strings.Contains(textOf(a.body), "The prize was declined.") {
 		t.Errorf("the question's link: status %d: %s", a.status, textOf(a.body))
 	}
 }
