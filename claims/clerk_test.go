@@ -294,7 +294,7 @@ func TestNextInLine(t *testing.T) {
 	// corrects it.
 	l, err := r.c.Letter(ctx, over, boots, 2)
 	r.must(err)
-	if !strings.Contains(l.Text, "as number 2 in line") {
+	if !strings.Contains(l.Text, "was drawn as next in line, number 1, and now it is its turn.") {
 		t.Errorf("letter:\n%s", l.Text)
 	}
 	p, err := r.c.Record(ctx, over, boots, 2, claims.ByPhone, goodForm())

@@ -156,7 +156,7 @@ func (d *decision) compareWithEntry() {
 	entry := d.entry.Entry
 	at := eligibility.Place{Country: d.Address.Country, State: d.Address.State}
 	if was, is := eligibility.Fold(entry.Ship).Country, eligibility.Fold(at).Country; was != is && was != "" {
-		d.doubt(newDoubt("country", "You entered with a parcel to "+eligibility.CountryName(was)+"; this address is in "+eligibility.CountryName(is)+". Is it right?",
+		d.doubt(newDoubt("country", "The entry was for a parcel to "+eligibility.CountryName(was)+"; this address is in "+eligibility.CountryName(is)+". Is it right?",
 			[]string{was, is}))
 	}
 	friend := d.terms.Region.Decide(entry.Live, at, entry.Friend || d.CareOf != "")
@@ -164,6 +164,6 @@ func (d *decision) compareWithEntry() {
 	case friend.Code == eligibility.CodeAbroadWithoutFriend:
 		d.problem("care_of", "Whose address is it? Please write your friend’s name, so that the carrier finds the door.")
 	case entry.Friend && d.CareOf == "" && d.terms.Region.Decide(entry.Live, at, false).Code == eligibility.CodeAbroadWithoutFriend:
-		d.doubt(newDoubt("care_of", "You entered with a friend’s address. Please write your friend’s name, so that the carrier finds the door.", d.Address.Lines))
+		d.doubt(newDoubt("care_of", "The entry was for a friend’s address. Please write the friend’s name, so that the carrier finds the door.", d.Address.Lines))
 	}
 }

@@ -135,7 +135,7 @@ func (c Clerk) letter(ctx context.Context, now time.Time, d desk, r Row) (Letter
 		l.Link,
 		shows(t, skill)+" Please answer by",
 		both(l.Until, t),
-		"If nothing has come by then, the prize goes to the ticket that is next in line. If you would rather not have it, you can say so on the page.",
+		"If nothing has come by then, "+lostTo(d.s, r)+" If you would rather not have it, you can say so on the page.",
 		"The prize is free. Nobody will ask you for money, a card, a password or a code. How the draw was made, and how to check it:\n"+c.URL+"/g/"+r.Draw+"/fair/",
 		signed(t))
 	return l, nil
@@ -144,9 +144,20 @@ func (c Clerk) letter(ctx context.Context, now time.Time, d desk, r Row) (Letter
 func drawnWords(r Row, winners int) string {
 	words := "Your ticket " + r.Ticket.Grouped() + " was drawn"
 	if r.Place > winners {
-		return words + " as number " + fmt.Sprint(r.Place) + " in line, and now it is its turn."
+		return words + " as next in line, number " + fmt.Sprint(r.Place-winners) + ", and now it is its turn."
 	}
 	return words + "."
+}
+
+// lostTo says what becomes of a prize that nobody claims. Once the letter was
+// sent, it goes by who was next in line then: the letter is what was sent.
+func lostTo(s giveaway.Standing, r Row) string {
+	for _, p := range s.Places {
+		if p.Turn == nil || !r.Noticed.IsZero() && p.Turn.At.After(r.Noticed) {
+			return "the prize goes to the ticket that is next in line."
+		}
+	}
+	return "the prize is not given: nobody is next in line any more."
 }
 
 // shows says what the page has for the winner. It stays the same once the sum is
