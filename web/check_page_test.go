@@ -465,6 +465,22 @@ func TestCheckPageTakesPapers(t *testing.T) {
 		if got := b.Text("#check-said h1"); got != head {
 			t.Errorf("%s: the answer becomes %q", name, got)
 		}
+		if names := b.Text("#own-none"); names != "Check without them" || !strings.Contains(said, "Chosen: paper-1.txt") {
+			t.Errorf("%s: the chosen files are not named, with a way to let go of them: %q", name, said)
+		}
+		b.Click("#own-none")
+		soon(t, name+": the files are let go of", func() bool {
+			return browsertest.Eval[bool](b, `document.querySelector("#check-said h1") !== null && !document.querySelector("#own-none, #own-said, #own-apart *")`)
+		})
+	}
+	// Go's own calendar is the other source; the browser's zone is asked for.
+	zone, err := time.LoadLocation(browsertest.Eval[string](b, `Intl.DateTimeFormat().resolvedOptions().timeZone`))
+	must(t, err)
+	for _, at := range []time.Time{event, event.Add(14 * time.Hour), event.AddDate(0, 3, 9)} {
+		want := at.In(zone).Format("Monday 2 January 2006, 3:04 pm MST")
+		if got := browsertest.Eval[string](b, fmt.Sprintf("clock(%d)", at.Unix())); got != want {
+			t.Errorf("a time is written %q, want %q", got, want)
+		}
 	}
 }
 

@@ -115,7 +115,7 @@ class CheckPage {
     }
     this.say(...headOf(r));
     const won = r.status === 0 ? r.places.slice(0, r.opening.winners) : [];
-    this.body.replaceChildren(...wrongElements(r, this.host), ...(won.length === 1 ? [ticketElement(won[0].ticket, true, true)] : []),
+    this.body.replaceChildren(...wrongElements(r, this.host, Boolean(this.root.dataset.fair)), ...(won.length === 1 ? [ticketElement(won[0].ticket, true, true)] : []),
       el("div", { id: "check-line", hidden: "" }), ...(r.opening ? this.sections(r) : []), this.withoutElement());
   }
 
@@ -150,7 +150,7 @@ class CheckPage {
     return el("div", { class: "rows" },
       row("Where it stands", "", said.length > 0 ? el("div", { role: "status", id: "own-said" }, said) : null, form),
       row("Your proof of entry", "receipt, entry", this.linkedElement(), el("div", { id: "own-apart" }, apartElements(r, this.host)),
-        el("label", { for: "own-papers" }, "Your proof of entry, and your entry’s own text: the two files from your private page. "), papers,
+        el("label", { for: "own-papers" }, "Your proof of entry, and your entry’s own text: the two files from your private page. "), papers, this.chosenElement(),
         hint("They are compared with the list here, on your device, and sent nowhere.")));
   }
 
@@ -160,6 +160,18 @@ class CheckPage {
     const without = el("button", { type: "button", class: "plain", id: "own-without" }, "Check without it");
     without.addEventListener("click", () => { this.dropLinked(); this.run(); });
     return el("p", null, "A link brought this paper: it stood in the address that you followed, and whoever made the link chose it. ", without);
+  }
+
+  // chosenElement names the files that were chosen, and lets go of them.
+  chosenElement() {
+    const names = [...this.papers.receipts, ...this.papers.entries].filter((a) => !a.linked).map((a) => a.name);
+    if (names.length === 0) return null;
+    const without = el("button", { type: "button", class: "plain", id: "own-none" }, "Check without them");
+    without.addEventListener("click", () => {
+      this.papers = { receipts: this.papers.receipts.filter((a) => a.linked), entries: [] };
+      this.run();
+    });
+    return el("p", null, `Chosen: ${names.join(", ")}. `, without);
   }
 
   async takePapers(files) {

@@ -16,9 +16,13 @@ const inWords = (n) => n.toLocaleString("en-US");
 const upper = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 const curly = (s) => s.replace(/([A-Za-z0-9])'/g, "$1’");
 
-// clock writes a time where the viewer is.
-const clock = (t) => new Date(t * 1000).toLocaleString("en-US",
-  { weekday: "long", year: "numeric", month: "long", day: "numeric", hour: "numeric", minute: "2-digit", timeZoneName: "short" });
+// clock writes a time where the viewer is, as all pages write times: "Saturday 22
+// August 2026, 5:05 pm EDT".
+function clock(t) {
+  const say = (options) => new Date(t * 1000).toLocaleString("en-US", options).replace(/\s([AP])M\b/, (_, half) => ` ${half.toLowerCase()}m`);
+  const day = ["weekday", "day", "month", "year"].map((part) => say({ [part]: part === "day" || part === "year" ? "numeric" : "long" })).join(" ");
+  return `${day}, ${say({ hour: "numeric", minute: "2-digit", timeZoneName: "short" })}`;
+}
 
 // span writes a length of time in its two largest parts.
 function span(seconds) {
@@ -104,12 +108,13 @@ function headOf(r) {
 }
 
 // wrongElements say each fault, what was not checked and what there is to know.
-function wrongElements(r, host) {
+// linked: the page has a link to the files.
+function wrongElements(r, host, linked) {
   const out = [], faults = faultsOf(r), weak = r.status === 0 ? weakWords(r) : [], remarks = remarksOf(r);
   if (faults.length > 0) {
     out.push(el("div", { class: "faults" }, el("h2", null, "What does not fit"),
       el("ul", null, faults.map((f) => el("li", null, where(f) ? el("b", null, `${where(f)}: `) : null, setApart(f.text, false), ".", plainName(f.file)))),
-      el("p", null, `What to do: keep a copy of the files as they are now (they are linked below). Ask ${host} about this sentence. Until it is explained, nothing is proven about who won.`)));
+      el("p", null, `What to do: keep a copy of the files as they are now${linked ? " (they are linked below)" : ""}. Ask ${host} about this sentence. Until it is explained, nothing is proven about who won.`)));
   }
   const open = remarks.filter((f) => f.text.startsWith("not checked: "));
   if (open.length > 0) {
