@@ -204,15 +204,14 @@ func (c Clerk) AnswerAsk(ctx context.Context, now time.Time, id, secret string, 
 	if err != nil {
 		return v, err
 	}
-	err = c.Store.Reply(ctx, id, p.N, v.Ask.N, sealed, r.At)
-	if err != nil && !errors.Is(err, ErrRace) {
+	err = c.Store.Reply(ctx, id, p.N, p.Saw, v.Ask.N, sealed, r.At)
+	if errors.Is(err, ErrRace) {
+		return c.AnswerAsk(ctx, now, id, secret, f) // it may be open all the same
+	}
+	if err != nil {
 		return v, fmt.Errorf("answer question: %w", err)
 	}
-	again, seen := c.Asked(ctx, now, id, secret)
-	if err != nil {
-		return again, errors.Join(seen, ErrAnswered)
-	}
-	return again, seen
+	return c.Asked(ctx, now, id, secret)
 }
 
 // reply reads the answer to a question.

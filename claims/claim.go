@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"evenhand/draw"
@@ -220,7 +221,8 @@ func (c Clerk) keep(ctx context.Context, id string, place, from int, a Answer) e
 
 // Record writes down what the winner said by chat or phone (ByChat, ByPhone),
 // or a correction of what came before. It may come after the answer period,
-// as long as the place was not passed. Errors: [Rejected]; [ErrOver];
+// as long as the place was not passed and no parcel was sent. Errors:
+// [Rejected], also once the parcel was sent; [ErrOver];
 // [giveaway.ErrNoTurn]; [ErrRace] if another answer came at that moment.
 func (c Clerk) Record(ctx context.Context, now time.Time, id string, place int, by string, f Form) (Place, error) {
 	if by != ByChat && by != ByPhone {
@@ -240,11 +242,24 @@ func (c Clerk) Record(ctx context.Context, now time.Time, id string, place int, 
 			problems = append(problems, Problem{Field: "skill", Text: "Put the skill question, and tick this once the answer was right. The rules ask it of winners who live in Canada."})
 		}
 	}
+	before, err := c.Place(ctx, now, id, place)
+	if err != nil {
+		return Place{}, fmt.Errorf("record answer: %w", err)
+	}
+	if before.Shipping.Sent() {
+		problems = []Problem{{Field: "by", Text: "The parcel was sent already, by the answer that stood then. Nothing was changed; write to " + d.g.Terms.Sponsor + " at once."}}
+	}
 	if len(problems) > 0 {
 		f.Seen = a.Typed.Seen
 		return Place{}, &Rejected{Fields: problems, Form: f}
 	}
 	a.By, a.At = by, now.UTC().Truncate(time.Second)
+	if was := before.Answer; was != nil {
+		a.Changes = was.Changes
+		if change := was.changed(a); change.any() {
+			a.Changes = append(slices.Clone(was.Changes), change)
+		}
+	}
 	if err := c.keep(ctx, id, place, row.Version, a); err != nil {
 		return Place{}, fmt.Errorf("record answer: %w", err)
 	}

@@ -92,7 +92,8 @@ type Answer struct {
 	Phone    string      `json:"phone,omitempty"` // E.164; see PhoneShown
 	Adult    bool        `json:"adult,omitempty"`
 	Eligible bool        `json:"eligible,omitempty"`
-	Skill    bool        `json:"skill,omitempty"` // the skill question was answered rightly by chat or phone, as the creator says
+	Skill    bool        `json:"skill,omitempty"`   // the skill question was answered rightly by chat or phone, as the creator says
+	Changes  []Change    `json:"changes,omitempty"` // what corrections have changed, oldest first
 	Typed    Form        `json:"typed"`
 	By       string      `json:"by"` // ByPage, ByChat or ByPhone
 	At       time.Time   `json:"at"` // UTC, whole seconds
@@ -122,6 +123,7 @@ type Place struct {
 	Shipping  Shipping
 	Skill     Skill      // the skill question, where the rules put one
 	Proposals []Proposal // what is proposed to the creator now
+	Saw       Saw        // what is seen here; see [Mark].Saw
 }
 
 // A Notice is when the letter was copied, and until when to answer.
@@ -179,6 +181,8 @@ type Mark struct {
 	Words   string        `json:"words,omitempty"`   // MarkCantHave, MarkAskAddress
 	Carrier string        `json:"carrier,omitempty"` // MarkShipped
 	Number  string        `json:"number,omitempty"`  // MarkShipped
+	Size    sizing.Size   `json:"size,omitzero"`     // which size it was said of; the clerk writes it
+	Saw     string        `json:"saw,omitempty"`     // the [Parcel].Saw that the sponsor had in view; "": whatever stands
 }
 
 // Shipping is where the parcel is.

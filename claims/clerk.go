@@ -104,7 +104,7 @@ func (c Clerk) Place(ctx context.Context, now time.Time, id string, place int) (
 // place opens a row; the zero row stands for none.
 func (c Clerk) place(ctx context.Context, now time.Time, g giveaway.Giveaway, stand giveaway.Stand, r Row) (p Place, err error) {
 	id := g.ID
-	p = Place{Stand: stand, Draw: id, LinkMade: r.Made}
+	p = Place{Stand: stand, Draw: id, LinkMade: r.Made, Saw: r.Saw()}
 	if !r.Noticed.IsZero() {
 		p.Notice = &Notice{r.Noticed, r.Until}
 	}

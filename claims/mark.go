@@ -11,9 +11,10 @@ import (
 
 // Mark writes down what the sponsor says of a parcel. MarkCantHave with sizes
 // and MarkAskAddress ask the winner, through a link of their own:
-// [Clerk.AskLetter]. MarkCantHave bears either sizes or None. The same mark twice in a row is one. Errors: [Rejected];
-// [ErrNotConfirmed]; [ErrNoSuchLink]; [ErrRace] if another mark came at that
-// moment.
+// [Clerk.AskLetter]. MarkCantHave bears either sizes or None. The
+// same mark twice in a row is one. Errors: [Rejected]; [ErrNotConfirmed];
+// [ErrNoSuchLink]; [ErrChanged] if the parcel is not as m.Saw says; [ErrRace] if
+// something else came at that moment.
 func (c Clerk) Mark(ctx context.Context, now time.Time, secret string, place int, m Mark) (SponsorView, error) {
 	row, err := c.sponsor(ctx, secret)
 	if err != nil {
@@ -48,26 +49,33 @@ func (c Clerk) addMark(ctx context.Context, g giveaway.Giveaway, stand giveaway.
 	if err != nil {
 		return err
 	}
-	if last, ok := p.Shipping.Latest(); ok && last.same(m) {
+	if p.Answer != nil {
+		m.Size = p.Answer.Size
+	}
+	now := p.Saw.String()
+	if last, ok := p.Shipping.Latest(); ok && last.same(m) && (m.Saw == "" || m.Saw == now || m.Saw == last.Saw) {
 		return nil
+	}
+	if m.Saw != "" && m.Saw != now {
+		return ErrChanged
 	}
 	mark := MarkRow{N: len(row.Marks) + 1, Kind: m.Kind, At: m.At}
 	if mark.SealedWords, err = c.sealed(sealMark, where(id, stand.N, mark.N), m); err != nil {
 		return err
 	}
 	if !m.asks() {
-		return c.Store.AddMark(ctx, id, stand.N, mark, nil)
+		return c.Store.AddMark(ctx, id, stand.N, p.Saw, mark, nil)
 	}
 	question, err := c.newAsk(id, stand.N, len(row.Asks)+1, m)
 	if err != nil {
 		return err
 	}
-	return c.Store.AddMark(ctx, id, stand.N, mark, &question)
+	return c.Store.AddMark(ctx, id, stand.N, p.Saw, mark, &question)
 }
 
 // same reports whether two marks say the same.
 func (m Mark) same(o Mark) bool {
-	return m.Kind == o.Kind && m.Words == o.Words && m.Carrier == o.Carrier && m.Number == o.Number && m.None == o.None &&
+	return m.Kind == o.Kind && m.Words == o.Words && m.Carrier == o.Carrier && m.Number == o.Number && m.None == o.None && m.Size == o.Size &&
 		slices.Equal(m.Offers, o.Offers)
 }
 
@@ -90,7 +98,7 @@ func checkMark(m Mark, t giveaway.Terms) (Mark, []Problem) {
 		}
 		return text
 	}
-	out := Mark{Kind: m.Kind}
+	out := Mark{Kind: m.Kind, Saw: m.Saw}
 	switch m.Kind {
 	case MarkInStock, MarkDelivered:
 	case MarkCantHave:

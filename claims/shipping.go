@@ -65,7 +65,19 @@ func (p Place) OpenAsks() []Ask {
 }
 
 // Stocked reports whether the sponsor has in stock what is to be sent now.
-func (p Place) Stocked() bool { return !p.stockedAt().IsZero() && p.sizeSettled() }
+func (p Place) Stocked() bool {
+	m, ok := p.stocked()
+	return ok && p.sizeSettled() && p.saidOf(m)
+}
+
+// saidOf reports whether a mark was said of the size that is to be sent now. A
+// mark that does not say of which falls with the next answer.
+func (p Place) saidOf(m Mark) bool {
+	if p.Answer == nil || m.Size == p.Answer.Size {
+		return true
+	}
+	return m.Size.IsZero() && !slices.ContainsFunc(p.changes(), func(c Change) bool { return c.At.After(m.At) })
+}
 
 // sizeSettled reports whether the size to be sent is known.
 func (p Place) sizeSettled() bool { return !p.asking(AskSize) && p.sizeWaits() == WaitNone }
@@ -120,8 +132,12 @@ func (p Place) settledWords(t giveaway.Terms) []string {
 	if asked := slices.ContainsFunc(p.Asks, func(a Ask) bool { return a.Kind == AskAddress }); asked && !p.asking(AskAddress) {
 		words = append(words, t.Sponsor+" had a question about the address; it was answered.")
 	}
-	if p.Stocked() {
-		words = append(words, t.Sponsor+" has it in stock ("+dayWords(p.stockedAt(), t)+").")
+	switch m, ok := p.stocked(); {
+	case !ok || !p.sizeSettled():
+	case p.saidOf(m):
+		words = append(words, t.Sponsor+" has it in stock ("+dayWords(m.At, t)+").")
+	case !m.Size.IsZero():
+		words = append(words, t.Sponsor+" had "+m.Size.String()+" in stock ("+dayWords(m.At, t)+"); the size is "+p.Answer.Size.String()+" now.")
 	}
 	return words
 }
@@ -139,18 +155,18 @@ func (p Place) agreed() bool {
 	})
 }
 
-// stockedAt is when the sponsor last said that it has the size in stock; zero
-// where it said since that it can't be had.
-func (p Place) stockedAt() (at time.Time) {
+// stocked is the sponsor's latest mark that a size is in stock; false where it
+// said since that one can't be had.
+func (p Place) stocked() (last Mark, ok bool) {
 	for _, m := range p.Shipping.Marks {
 		switch m.Kind {
 		case MarkInStock:
-			at = m.At
+			last, ok = m, true
 		case MarkCantHave:
-			at = time.Time{}
+			ok = false
 		}
 	}
-	return at
+	return last, ok
 }
 
 func sentWords(m Mark, t giveaway.Terms) string {

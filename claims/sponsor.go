@@ -112,9 +112,11 @@ type Parcel struct {
 	Conversion string   // the size on the other scale and the foot's length, as advice; "" without sizes
 	Asks       []Ask
 	Shipping   Shipping
-	Waits      Wait   // why it can't be sent yet
-	Stocked    bool   // what is to be sent is in stock
-	Words      string // ShippingWords
+	Waits      Wait     // why it can't be sent yet
+	Stocked    bool     // what is to be sent is in stock
+	Words      string   // ShippingWords
+	Saw        Saw      // to be sent back with a mark
+	Changes    []Change // what was changed since the place was confirmed
 
 	Entered    time.Time   // when the server took the entry
 	Receipt    []byte      // the signed receipt
@@ -197,7 +199,7 @@ func (c Clerk) parcel(ctx context.Context, g giveaway.Giveaway, p Place) (Parcel
 	parcel := Parcel{
 		Stand: p.Stand, Answer: a, Label: a.Label(), Country: a.Tidy.Country,
 		Phone: PhoneShown(a.Phone, a.Address.Country), Conversion: Conversion(a.Size, g.Terms),
-		Asks: p.Asks, Shipping: p.Shipping, Waits: p.Waits(), Stocked: p.Stocked(), Words: p.ShippingWords(g.Terms),
+		Asks: p.Asks, Shipping: p.Shipping, Waits: p.Waits(), Stocked: p.Stocked(), Words: p.ShippingWords(g.Terms), Saw: p.Saw, Changes: p.changes(),
 	}
 	entry, err := c.Entries.EntryByTicket(ctx, g.ID, p.Ticket)
 	if err != nil {

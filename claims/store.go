@@ -33,6 +33,8 @@ var (
 	ErrNoAnswer = errors.New("there is no answer yet")
 	// ErrSkill: the skill question was not answered rightly yet; see [Skill].
 	ErrSkill = errors.New("the skill question was not answered rightly")
+	// ErrChanged: what the step was about has changed since it was seen.
+	ErrChanged = errors.New("this was changed meanwhile")
 	// ErrNotConfirmed: the sponsor's side begins when the place is confirmed.
 	ErrNotConfirmed = errors.New("this place is not confirmed")
 )
@@ -135,7 +137,8 @@ type Store interface {
 	// nothing changes and the error is ErrRace. [ErrNoClaim].
 	Notice(ctx context.Context, drawID string, place int, at, until time.Time) error
 	// Answer writes an answer if the row's Version is from, and adds one to
-	// Version. [ErrRace], [ErrNoClaim].
+	// Version. [ErrRace], also where the latest mark says that the parcel was
+	// sent; [ErrNoClaim].
 	Answer(ctx context.Context, drawID string, place, from int, sealed []byte, by string, at time.Time) error
 
 	// ShowSkill writes when the sum was shown, if Skill.Again is again and it
@@ -149,16 +152,17 @@ type Store interface {
 	// and was not answered rightly. [ErrRace], [ErrNoClaim].
 	SkillAgain(ctx context.Context, drawID string, place, again int, line giveaway.LogLine) error
 
-	// AddMark writes mark m.N if the place has m.N−1 marks, and with it, if a
-	// is not nil, question a.N if it has a.N−1 questions. [ErrRace],
-	// [ErrNoClaim], [ErrLinkTaken].
-	AddMark(ctx context.Context, drawID string, place int, m MarkRow, a *AskRow) error
+	// AddMark writes mark m.N, which is saw.Marks+1, if the place is as saw
+	// says, and with it, if a is not nil, question a.N if it has a.N−1
+	// questions. [ErrRace], [ErrNoClaim], [ErrLinkTaken].
+	AddMark(ctx context.Context, drawID string, place int, saw Saw, m MarkRow, a *AskRow) error
 	// NoticeAsk writes Noticed of question n if it has none yet. [ErrRace];
 	// [ErrNoClaim] where there is no such question.
 	NoticeAsk(ctx context.Context, drawID string, place, n int, at time.Time) error
-	// Reply writes SealedReply and Replied of question n if it has none yet.
-	// [ErrRace]; [ErrNoClaim] where there is no such question.
-	Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error
+	// Reply writes SealedReply and Replied of question n if it has none yet and
+	// the place is as saw says. [ErrRace]; [ErrNoClaim] where there is no such
+	// question.
+	Reply(ctx context.Context, drawID string, place int, saw Saw, n int, sealed []byte, at time.Time) error
 
 	// SponsorLinks returns a giveaway's links, those that were revoked as
 	// well, oldest first (by Made, then hash).

@@ -70,6 +70,13 @@ func (db *DB) Answer(ctx context.Context, drawID string, place, from int, sealed
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}
+		held, err := db.holdClaim(ctx, tx, drawID, place)
+		if err != nil {
+			return err
+		}
+		if held.sent { // to the address that stands
+			return claims.ErrRace
+		}
 		n, err := exec(ctx, tx, `
 			UPDATE claims SET version = $3 + 1, sealed_answer = $4, came_by = $5, answered = $6
 			WHERE draw = $1 AND place = $2 AND version = $3`,
@@ -103,8 +110,10 @@ func takenOr(ctx context.Context, tx *sql.Tx, other error, query string, args ..
 
 // A heldClaim is what a step needs of a claim, taken for this transaction.
 type heldClaim struct {
-	link        [32]byte
-	asks, marks int
+	link [32]byte
+	saw  claims.Saw
+	asks int
+	sent bool // the latest mark says so
 }
 
 // holdClaim takes a claim's row, so that steps on one place come one after
@@ -121,8 +130,15 @@ func (db *DB) holdClaim(ctx context.Context, tx *sql.Tx, drawID string, place in
 	}
 	copy(h.link[:], link)
 	// A statement of its own: it sees what was written while this one waited.
+	var last string
 	err = tx.QueryRowContext(ctx, `
-		SELECT (SELECT COUNT(*) FROM asks WHERE draw = $1 AND place = $2), (SELECT COUNT(*) FROM marks WHERE draw = $1 AND place = $2)`,
-		drawID, place).Scan(&h.asks, &h.marks)
+		SELECT version,
+			(SELECT COUNT(*) FROM asks WHERE draw = $1 AND place = $2),
+			(SELECT COUNT(*) FROM asks WHERE draw = $1 AND place = $2 AND replied IS NOT NULL),
+			(SELECT COUNT(*) FROM marks WHERE draw = $1 AND place = $2),
+			COALESCE((SELECT kind FROM marks WHERE draw = $1 AND place = $2 ORDER BY n DESC LIMIT 1), '')
+		FROM claims WHERE draw = $1 AND place = $2`,
+		drawID, place).Scan(&h.saw.Answers, &h.asks, &h.saw.Replies, &h.saw.Marks, &last)
+	h.sent = last == claims.MarkShipped || last == claims.MarkDelivered
 	return h, err
 }

@@ -10,7 +10,7 @@ import (
 
 // AddMark writes the next mark of a place, and with it the question that it
 // may ask.
-func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.MarkRow, a *claims.AskRow) error {
+func (db *DB) AddMark(ctx context.Context, drawID string, place int, saw claims.Saw, m claims.MarkRow, a *claims.AskRow) error {
 	return db.tx(ctx, "write mark", func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
@@ -19,7 +19,7 @@ func (db *DB) AddMark(ctx context.Context, drawID string, place int, m claims.Ma
 		if err != nil {
 			return err
 		}
-		if m.N != held.marks+1 || a != nil && a.N != held.asks+1 {
+		if held.saw != saw || m.N != saw.Marks+1 || a != nil && a.N != held.asks+1 {
 			return claims.ErrRace
 		}
 		_, err = exec(ctx, tx, `INSERT INTO marks (draw, place, n, kind, sealed_words, at) VALUES ($1, $2, $3, $4, $5, $6)`,
@@ -55,10 +55,17 @@ func askThere(ctx context.Context, tx *sql.Tx, drawID string, place, n int) erro
 }
 
 // Reply writes the winner's answer to a question, once.
-func (db *DB) Reply(ctx context.Context, drawID string, place, n int, sealed []byte, at time.Time) error {
+func (db *DB) Reply(ctx context.Context, drawID string, place int, saw claims.Saw, n int, sealed []byte, at time.Time) error {
 	return db.tx(ctx, "write reply", func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
+		}
+		held, err := db.holdClaim(ctx, tx, drawID, place)
+		if err != nil {
+			return err
+		}
+		if held.saw != saw {
+			return askThere(ctx, tx, drawID, place, n)
 		}
 		wrote, err := exec(ctx, tx, `
 			UPDATE asks SET sealed_reply = $4, replied = $5 WHERE draw = $1 AND place = $2 AND n = $3 AND replied IS NULL`,

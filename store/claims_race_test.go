@@ -60,7 +60,7 @@ func TestEachClaimStepHasOneWinner(t *testing.T) {
 			won = press("mark", func(db *DB, i int) error {
 				m, a := mark(n+1, claims.MarkCantHave), ask(n+1, claims.AskSize, fmt.Sprint("mark ", n, " ", i))
 				m.SealedWords, a.SealedAsk = fmt.Append(nil, "mark ", i), fmt.Append(nil, "mark ", i)
-				return db.AddMark(bg(), "trail-boots", 1, m, a)
+				return db.AddMark(bg(), "trail-boots", 1, s.saw("trail-boots", 1), m, a)
 			})
 			got := row()
 			if len(got.Marks) != n+1 || len(got.Asks) != n+1 {
@@ -70,7 +70,7 @@ func TestEachClaimStepHasOneWinner(t *testing.T) {
 			is(string(got.Asks[n].SealedAsk), won)
 		}
 		won = press("reply", func(db *DB, n int) error {
-			return db.Reply(bg(), "trail-boots", 1, 2, fmt.Append(nil, "reply ", n), at(320))
+			return db.Reply(bg(), "trail-boots", 1, s.saw("trail-boots", 1), 2, fmt.Append(nil, "reply ", n), at(320))
 		})
 		is(string(row().Asks[1].SealedReply), won)
 
@@ -195,7 +195,7 @@ func (s *suite) sponsorMarks(db *DB, marked chan<- int) bool {
 		s.t.Error(err)
 		return false
 	}
-	switch err = db.AddMark(bg(), page.Draw, 1, mark(len(r.Marks)+1, claims.MarkInStock), nil); {
+	switch err = db.AddMark(bg(), page.Draw, 1, s.saw(page.Draw, 1), mark(len(r.Marks)+1, claims.MarkInStock), nil); {
 	case err == nil:
 		marked <- len(r.Marks) + 1
 	case !errors.Is(err, claims.ErrRace):
@@ -215,7 +215,7 @@ func TestClaimIsReadAsOfOneMoment(t *testing.T) {
 		var wg sync.WaitGroup
 		wg.Go(func() {
 			for n := 1; n <= marks; n++ {
-				if err := s.AddMark(bg(), "trail-boots", 1, mark(n, claims.MarkCantHave), ask(n, claims.AskSize, fmt.Sprint("ask ", n))); err != nil {
+				if err := s.AddMark(bg(), "trail-boots", 1, s.saw("trail-boots", 1), mark(n, claims.MarkCantHave), ask(n, claims.AskSize, fmt.Sprint("ask ", n))); err != nil {
 					t.Error(err)
 				}
 			}

@@ -71,23 +71,23 @@ func TestClaimComesBack(t *testing.T) {
 		r.SealedAnswer, r.Answered, r.By, r.Version = []byte("sealed two"), at(230), claims.ByPhone, 2
 		step(s.Answer(bg(), "trail-boots", 2, 1, r.SealedAnswer, claims.ByPhone, at(230)))
 		r.Marks = append(r.Marks, mark(1, claims.MarkInStock))
-		step(s.AddMark(bg(), "trail-boots", 2, r.Marks[0], nil))
+		step(s.AddMark(bg(), "trail-boots", 2, s.saw("trail-boots", 2), r.Marks[0], nil))
 		r.Marks, r.Asks = append(r.Marks, mark(2, claims.MarkCantHave)), append(r.Asks, *ask(1, claims.AskSize, "which size"))
-		step(s.AddMark(bg(), "trail-boots", 2, r.Marks[1], &r.Asks[0]))
+		step(s.AddMark(bg(), "trail-boots", 2, s.saw("trail-boots", 2), r.Marks[1], &r.Asks[0]))
 		r.Marks, r.Asks = append(r.Marks, mark(3, claims.MarkAskAddress)), append(r.Asks, *ask(2, claims.AskAddress, "which address"))
-		step(s.AddMark(bg(), "trail-boots", 2, r.Marks[2], &r.Asks[1]))
+		step(s.AddMark(bg(), "trail-boots", 2, s.saw("trail-boots", 2), r.Marks[2], &r.Asks[1]))
 		r.Asks[1].Noticed = at(315)
 		step(s.NoticeAsk(bg(), "trail-boots", 2, 2, at(315)))
 		s.want(s.NoticeAsk(bg(), "trail-boots", 2, 2, at(316)), claims.ErrRace) // the first time stands
 		s.want(s.NoticeAsk(bg(), "trail-boots", 2, 3, at(316)), claims.ErrNoClaim)
 		r.Asks[1].SealedReply, r.Asks[1].Replied = []byte("sealed reply"), at(320)
-		step(s.Reply(bg(), "trail-boots", 2, 2, r.Asks[1].SealedReply, at(320)))
+		step(s.Reply(bg(), "trail-boots", 2, s.saw("trail-boots", 2), 2, r.Asks[1].SealedReply, at(320)))
 		from := r.LinkHash
 		r.LinkHash, r.SealedLink, r.Made = link("another"), []byte("sealed another"), at(330)
 		step(s.RenewLink(bg(), "trail-boots", 2, from, r.LinkHash, r.SealedLink, r.Made))
 		for n, kind := range []string{claims.MarkShipped, claims.MarkDelivered} {
 			r.Marks = append(r.Marks, mark(4+n, kind))
-			step(s.AddMark(bg(), "trail-boots", 2, r.Marks[3+n], nil))
+			step(s.AddMark(bg(), "trail-boots", 2, s.saw("trail-boots", 2), r.Marks[3+n], nil))
 		}
 	})
 }
@@ -105,7 +105,7 @@ func TestFindingClaims(t *testing.T) {
 		elsewhere := s.claimed("other", 1, "cal@example.org")
 		for i, r := range []*claims.Row{&third, &first} {
 			r.Marks, r.Asks = []claims.MarkRow{mark(1, claims.MarkCantHave)}, []claims.AskRow{*ask(1, claims.AskSize, "ask "+string(rune('0'+i)))}
-			s.must(s.AddMark(bg(), r.Draw, r.Place, r.Marks[0], &r.Asks[0]))
+			s.must(s.AddMark(bg(), r.Draw, r.Place, s.saw(r.Draw, r.Place), r.Marks[0], &r.Asks[0]))
 		}
 		all, err := s.Claims(bg(), "trail-boots")
 		s.must(err)
@@ -188,10 +188,16 @@ func TestClaimSteps(t *testing.T) {
 	})
 }
 
+// saw is what a place shows now; the zero value where there is no claim.
+func (s *suite) saw(id string, place int) claims.Saw {
+	r, _ := s.Claim(bg(), id, place)
+	return r.Saw()
+}
+
 func (s *suite) markSteps(r *claims.Row) {
 	s.t.Helper()
 	add := func(place, n int, a *claims.AskRow) error {
-		return s.AddMark(bg(), "trail-boots", place, mark(n, claims.MarkAskAddress), a)
+		return s.AddMark(bg(), "trail-boots", place, s.saw("trail-boots", place), mark(n, claims.MarkAskAddress), a)
 	}
 	s.want(add(3, 1, nil), claims.ErrNoClaim)
 	s.want(add(1, 0, nil), claims.ErrRace)
@@ -206,13 +212,47 @@ func (s *suite) markSteps(r *claims.Row) {
 	r.Asks = []claims.AskRow{*ask(1, claims.AskAddress, "first")}
 
 	reply := func(place, n int, text string) error {
-		return s.Reply(bg(), "trail-boots", place, n, []byte(text), at(320))
+		return s.Reply(bg(), "trail-boots", place, s.saw("trail-boots", place), n, []byte(text), at(320))
 	}
 	s.want(reply(1, 2, "one"), claims.ErrNoClaim)
 	s.want(reply(2, 1, "one"), claims.ErrNoClaim)
 	s.must(reply(1, 1, "one"))
 	s.want(reply(1, 1, "two"), claims.ErrRace)
 	r.Asks[0].SealedReply, r.Asks[0].Replied = []byte("one"), at(320)
+}
+
+// A mark counts for what it was made upon: neither an answer nor a reply nor a
+// mark came since. Once the parcel was sent no answer is written any more.
+func TestMarkOfWhatWasSeen(t *testing.T) {
+	each(t, func(t *testing.T, s *suite) {
+		s.open("trail-boots")
+		s.claimed("trail-boots", 1, "ann@example.org")
+		answer := func(from int) error {
+			return s.Answer(bg(), "trail-boots", 1, from, []byte("sealed"), claims.ByChat, at(230))
+		}
+		add := func(saw claims.Saw, kind string, a *claims.AskRow) error {
+			return s.AddMark(bg(), "trail-boots", 1, saw, mark(saw.Marks+1, kind), a)
+		}
+		s.must(answer(0))
+		old := s.saw("trail-boots", 1)
+		s.must(answer(1))
+		s.want(add(old, claims.MarkShipped, nil), claims.ErrRace)
+		s.must(add(s.saw("trail-boots", 1), claims.MarkAskAddress, ask(1, claims.AskAddress, "one")))
+		asked := s.saw("trail-boots", 1)
+		s.must(answer(2))
+		s.want(s.Reply(bg(), "trail-boots", 1, asked, 1, []byte("reply"), at(320)), claims.ErrRace)
+		asked = s.saw("trail-boots", 1)
+		s.must(s.Reply(bg(), "trail-boots", 1, asked, 1, []byte("reply"), at(320)))
+		s.want(add(asked, claims.MarkShipped, nil), claims.ErrRace)
+		now := s.saw("trail-boots", 1)
+		if now != (claims.Saw{Answers: 3, Replies: 1, Marks: 1}) {
+			t.Errorf("saw %v, want 3.1.1", now)
+		}
+		s.must(add(now, claims.MarkShipped, nil))
+		s.want(answer(3), claims.ErrRace)
+		s.must(add(s.saw("trail-boots", 1), claims.MarkDelivered, nil))
+		s.want(answer(3), claims.ErrRace)
+	})
 }
 
 // A renewed link: the old one opens nothing from then on.

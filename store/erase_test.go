@@ -193,7 +193,7 @@ func (x *erasing) again(first time.Time) {
 	}
 	x.want(x.DB.Erase(bg(), erasedID, giveaway.Erasure{At: first.Add(time.Hour), State: giveaway.StateDrawn, Outcome: 1, Terms: g.Terms}), giveaway.ErrState)
 	x.want(x.DB.Answer(bg(), erasedID, 1, 2, []byte("sealed"), claims.ByChat, first), claims.ErrErased)
-	x.want(x.DB.AddMark(bg(), erasedID, 1, claims.MarkRow{N: 4, Kind: claims.MarkShipped, SealedWords: []byte("x"), At: first}, nil), claims.ErrErased)
+	x.want(x.DB.AddMark(bg(), erasedID, 1, x.saw(erasedID, 1), claims.MarkRow{N: 4, Kind: claims.MarkShipped, SealedWords: []byte("x"), At: first}, nil), claims.ErrErased)
 	_, err = x.clerk.SponsorLink(bg(), first, erasedID)
 	x.want(err, claims.ErrErased)
 	_, err = x.clerk.Look(bg(), first, x.secrets["sponsor link"])
@@ -389,34 +389,45 @@ func TestEraseWhileTheyWrite(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		x := s.prepare()
 		other := s.server()
+		const word = "sealedplanted"
+		written := func(n int) claims.MarkRow {
+			return claims.MarkRow{N: n, Kind: claims.MarkInStock, SealedWords: []byte(word), At: drawnAt}
+		}
 		row, err := s.Claim(bg(), erasedID, 1)
 		s.must(err)
-		const word = "sealedplanted"
+		s.must(s.AddMark(bg(), erasedID, 1, row.Saw(), written(len(row.Marks)+1), nil)) // not sent any more: answers are taken
 		var all sync.WaitGroup
 		refused := make(chan bool, 2)
-		for _, write := range []func(n int) error{
-			func(n int) error {
-				return other.Answer(bg(), erasedID, 1, row.Version+n, []byte(word), claims.ByChat, drawnAt)
+		for _, write := range []func(r claims.Row) error{
+			func(r claims.Row) error {
+				return other.Answer(bg(), erasedID, 1, r.Version, []byte(word), claims.ByChat, drawnAt)
 			},
-			func(n int) error {
-				m := claims.MarkRow{N: len(row.Marks) + 1 + n, Kind: claims.MarkInStock, SealedWords: []byte(word), At: drawnAt}
-				return other.AddMark(bg(), erasedID, 1, m, nil)
+			func(r claims.Row) error {
+				return other.AddMark(bg(), erasedID, 1, r.Saw(), written(len(r.Marks)+1), nil)
 			},
 		} {
 			all.Go(func() {
 				for n := range 2000 {
-					if err := write(n); err != nil {
-						if !errors.Is(err, claims.ErrErased) {
-							t.Errorf("write %d: %v", n, err)
-						}
+					r, err := other.Claim(bg(), erasedID, 1)
+					if err == nil {
+						err = write(r)
+					}
+					switch {
+					case errors.Is(err, claims.ErrErased):
 						refused <- true
+						return
+					case err != nil && !errors.Is(err, claims.ErrRace): // the other was first
+						t.Errorf("write %d: %v", n, err)
 						return
 					}
 				}
 				t.Error("never refused")
 			})
 		}
-		time.Sleep(20 * time.Millisecond)
+		time.Sleep(100 * time.Millisecond)
+		if n, err := s.Claim(bg(), erasedID, 1); err != nil || n.Version == row.Version || len(n.Marks) < len(row.Marks)+2 {
+			t.Errorf("nothing was written before the deletion: version %d, %d marks, %v", n.Version, len(n.Marks), err)
+		}
 		_, err = x.host.Erase(bg(), drawnAt.Add(time.Hour), erasedID)
 		s.must(err)
 		all.Wait()

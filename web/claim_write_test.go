@@ -34,14 +34,14 @@ func (s *cutClaims) Answer(ctx context.Context, id string, place, from int, seal
 	return s.Store.Answer(ctx, id, place, from, sealed, by, at)
 }
 
-func (s *cutClaims) AddMark(ctx context.Context, id string, place int, m claims.MarkRow, a *claims.AskRow) error {
+func (s *cutClaims) AddMark(ctx context.Context, id string, place int, saw claims.Saw, m claims.MarkRow, a *claims.AskRow) error {
 	s.note(ctx, "mark")
-	return s.Store.AddMark(ctx, id, place, m, a)
+	return s.Store.AddMark(ctx, id, place, saw, m, a)
 }
 
-func (s *cutClaims) Reply(ctx context.Context, id string, place, n int, sealed []byte, at time.Time) error {
+func (s *cutClaims) Reply(ctx context.Context, id string, place int, saw claims.Saw, n int, sealed []byte, at time.Time) error {
 	s.note(ctx, "reply")
-	return s.Store.Reply(ctx, id, place, n, sealed, at)
+	return s.Store.Reply(ctx, id, place, saw, n, sealed, at)
 }
 
 func (s *cutClaims) AddVisit(ctx context.Context, id string, at time.Time) error {

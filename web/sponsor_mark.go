@@ -50,6 +50,7 @@ type markState struct {
 	place    int
 	mark     claims.Mark
 	problems []claims.Problem
+	changed  bool // the press was about what doesn't stand any more
 }
 
 // postMark takes what the sponsor says of a parcel.
@@ -62,7 +63,7 @@ func (s *Site) postMark(c echo.Context) error {
 	if err != nil {
 		return errMalformed
 	}
-	m := claims.Mark{Kind: form.Get("mark"), Words: form.Get("words"), Carrier: form.Get("carrier"), Number: form.Get("number"), None: form.Get("none") != ""}
+	m := claims.Mark{Kind: form.Get("mark"), Words: form.Get("words"), Carrier: form.Get("carrier"), Number: form.Get("number"), None: form.Get("none") != "", Saw: form.Get("saw")}
 	for _, text := range form["offer"] {
 		size, ok := readPick(text)
 		if !ok {
@@ -75,16 +76,23 @@ func (s *Site) postMark(c echo.Context) error {
 	var no *claims.Rejected
 	switch {
 	case errors.As(err, &no):
-		v, err := s.cfg.Claims.Look(c.Request().Context(), now(c), secret)
-		if err != nil {
-			return err
-		}
-		return s.showSponsor(c, http.StatusUnprocessableEntity, v, markState{place, m, no.Fields})
+		return s.showMarked(c, http.StatusUnprocessableEntity, markState{place: place, mark: m, problems: no.Fields})
+	case errors.Is(err, claims.ErrChanged), errors.Is(err, claims.ErrRace):
+		return s.showMarked(c, http.StatusConflict, markState{place: place, mark: m, changed: true})
 	case err != nil:
 		return err
 	}
 	s.marked(c, int(markedTime/time.Second))
 	return c.Redirect(http.StatusSeeOther, claims.SponsorPath(secret))
+}
+
+// showMarked shows the page as it stands now, with what is to say of a press.
+func (s *Site) showMarked(c echo.Context, status int, st markState) error {
+	v, err := s.cfg.Claims.Look(c.Request().Context(), now(c), c.Param("secret"))
+	if err != nil {
+		return err
+	}
+	return s.showSponsor(c, status, v, st)
 }
 
 // markSummary links to the fields of the parcel whose mark has something to

@@ -22,6 +22,7 @@ type sponsorPage struct {
 	Lead     string
 	Fault    bool // the draw's check finds a fault, or a fingerprint does not fit
 	Summary  summary
+	Stale    string // which place a press was about that has changed since; "" none
 	Parcels  []parcel
 	Back     []backPlace // confirmed once, skipped since
 	Cautions []claims.Reminder
@@ -61,6 +62,9 @@ type parcel struct {
 	SizeOpen bool   // the winner was asked for another size
 	Done     bool   // delivered
 	Stocked  bool
+	Saw      string  // what the page shows of it; each press brings it back
+	Changes  []Stamp // what was changed since it was confirmed
+	Stale    bool    // a press was refused, since this has changed
 }
 
 // askedWords are a question of the sponsor as it stands on its own page.
@@ -130,6 +134,9 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 		filled = filled || one.Filled
 		p.Fault = p.Fault || !one.Fits
 		p.Parcels = append(p.Parcels, one)
+		if one.Stale {
+			p.Stale = one.ID
+		}
 	}
 	p.Head, p.Lead = "This is the person whose ticket was drawn ✓", "Checked just now against what is published for everybody."
 	if len(p.Parcels) > 1 {
@@ -153,7 +160,8 @@ func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) p
 		Entered: stamp("", w.Entered, g.Terms.Event.Zone), Receipt: string(w.Receipt), Print: w.Commitment.String(), Fits: w.Fits,
 		Item: g.Terms.Prize, Answer: showAnswer(w.Answer, g.Terms), Phone: w.Phone, Words: w.Words, Action: path + "/" + n,
 	}
-	p.Answer.Rows = nil
+	p.Answer.Rows, p.Saw, p.Changes = nil, w.Saw.String(), changesOf(w, g.Terms.Event.Zone)
+	p.Stale = st.changed && st.place == w.Stand.N
 	if !w.Answer.Size.IsZero() {
 		p.System, p.Number, p.Width = capitalized(w.Answer.Size.System.Shown()), w.Answer.Size.Size.Shown(), w.Answer.Size.Width
 		p.Convert = w.Conversion
@@ -184,6 +192,28 @@ func parcelOf(w claims.Parcel, g giveaway.Giveaway, path string, st markState) p
 		p.Offers = offersNear(w.Answer.Size, g.Terms, st.mark.Offers)
 	}
 	return p
+}
+
+// changesOf say what was changed since the sponsor could see it.
+func changesOf(w claims.Parcel, zone string) []Stamp {
+	var all []Stamp
+	for _, c := range w.Changes {
+		var what []string
+		for _, one := range []struct {
+			is   bool
+			name string
+		}{{c.Size, "the size"}, {c.Address, "the address"}, {c.Name, "the name"}, {c.Phone, "the phone number"}} {
+			if one.is {
+				what = append(what, one.name)
+			}
+		}
+		words := capitalized(strings.Join(what, " and "))
+		if !c.Was.IsZero() {
+			words += " (the size was " + c.Was.String() + ")"
+		}
+		all = append(all, stamp(words+":", c.At, zone))
+	}
+	return all
 }
 
 // next says which mark comes next as a rule: none while something is open.
