@@ -25,6 +25,7 @@ type fairPage struct {
 	Head, Lead string
 	Verdict    string // the file's word
 	Files      []fileRow
+	Zip        string // all of them as one file
 	Wrong      []finding // faults and remarks
 	Fit        []finding // what is all right
 	Statement  []string
@@ -90,7 +91,7 @@ func (s *Site) getFair(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g, now(c)), Report: r, Verdict: r.Verdict,
+	p := fairPage{Frame: frame(g, now(c), "The check"), Files: s.files(g, now(c)), Zip: zipURL(g.ID), Report: r, Verdict: r.Verdict,
 		Know: Know{Weak: weakReport(r, g.Terms), Drawn: r.Record != nil, FairURL: s.link(fairURL(g.ID))}, Command: "draw verify " + s.link(fairURL(g.ID))}
 	if p.Seconds, err = s.seconds(c.Request().Context(), g, &r); err != nil {
 		return err

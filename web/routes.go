@@ -30,6 +30,7 @@ func (s *Site) routes(e *echo.Echo) {
 	get("/g/:id/fair", redirectTo(fairURL))
 	get("/g/:id/fair/", s.getFair)
 	get("/g/:id/fair/:file", s.getFile)
+	get("/g/:id/files.zip", s.getZip)
 	s.checkRoutes(get)
 	s.lineRoutes(get)
 
