@@ -25,7 +25,7 @@ type fairPage struct {
 	Head, Lead string
 	Verdict    string // the file's word
 	Files      []fileRow
-	Zip        string // all of them as one file
+	Zip        string    // all of them as one file
 	Wrong      []finding // faults and remarks
 	Fit        []finding // what is all right
 	Statement  []string
