@@ -24,6 +24,7 @@ type dayPage struct {
 	Until   *leftTime // how long until then; nil: nothing is said
 	Turn    *nextLook // when the page will say something else
 	Then    string    // a sentence after it, or ""
+	Turned  bool      // the draw is made, and Lead says how its places stand
 	Next    step      // the one filled button; zero: none
 	More    []step    // links
 	Off     step      // calls it off, apart from the others; zero: it can't be

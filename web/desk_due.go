@@ -36,6 +36,9 @@ func dueOf(p dayPage, at time.Time) *dueThing {
 			return nil
 		}
 		due.Text, due.at = p.Lead, g.Drawn.Add(farOff)
+		if until, err := time.Parse(time.RFC3339, p.When.UTC); err == nil && at.Before(until) {
+			due.at = until.Add(farOff) // till then others are waited for
+		}
 	case giveaway.PhaseSoon, giveaway.PhaseTaking:
 		if p.Kept == nil {
 			return nil

@@ -73,9 +73,13 @@ func (d *desk) listed(c echo.Context, g giveaway.Giveaway) (listed, error) {
 		return listed{}, err
 	}
 	err = d.overdue(c, &day)
+	line := day.Head
+	if day.G.State == giveaway.StateDrawn && day.Turned {
+		line = day.Lead
+	}
 	return listed{
 		ID: g.ID, Title: g.Terms.Title, Where: capitalized(string(g.Phase(now(c)))), Sample: g.Sample,
-		Draft: g.State == giveaway.StateDraft, Line: day.Head, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
+		Draft: g.State == giveaway.StateDraft, Line: line, Event: stamp("", g.Terms.Event.UTC, g.Terms.Event.Zone),
 		Due: dueOf(day, now(c)),
 	}, err
 }

@@ -24,7 +24,8 @@ type resultPage struct {
 	Public  string
 	Sponsor string // the page about the sponsor; "" for none
 	Fair    string
-	Held    Stamp // until when it is held back at the latest; zero: it is public
+	Turn    turnWords // whose turn it is; zero where claims are not kept here
+	Held    Stamp     // until when it is held back at the latest; zero: it is public
 }
 
 // A placed ticket is one with its place.
@@ -80,7 +81,7 @@ func (d *desk) getResult(c echo.Context) error {
 	if at := now(c); g.Held(at) {
 		p.Held = stamp("The stage shows it picture by picture. Viewers’ pages show it after that, and at the latest on", g.Released, g.Terms.Event.Zone)
 	}
-	stands, err := d.stands(c, g)
+	stands, err := d.stands(c, &p)
 	if err != nil {
 		return err
 	}
@@ -105,32 +106,44 @@ func (d *desk) getResult(c echo.Context) error {
 			p.Next = append(p.Next, one)
 		}
 	}
-	p.Head = resultHead(p, report.Outcome)
+	p.Head = resultHead(p, &report)
 	return d.render(c, http.StatusOK, "desk_result", p)
 }
 
-// stands says in a few words how each place stands; nil where claims are not
-// kept here.
-func (d *desk) stands(c echo.Context, g giveaway.Giveaway) (map[int]string, error) {
+// stands says in a few words how each place stands, and whose turn it is; nil
+// where claims are not kept here.
+func (d *desk) stands(c echo.Context, p *resultPage) (map[int]string, error) {
 	if d.cfg.Claims == nil {
 		return nil, nil
 	}
-	places, err := d.cfg.Claims.Places(c.Request().Context(), now(c), g.ID)
+	ctx, id := c.Request().Context(), p.G.ID
+	places, err := d.cfg.Claims.Places(ctx, now(c), id)
 	if err != nil {
 		return nil, err
 	}
+	link, err := d.cfg.Claims.LiveSponsorLink(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if p.G.Erased.IsZero() {
+		p.Turn = turnNow(p.G, places, link != "", now(c))
+	}
 	words := map[int]string{}
-	for _, p := range places {
-		words[p.N] = standWords(p)
+	for _, one := range places {
+		words[one.N] = standWords(one)
 	}
 	return words, nil
 }
 
-func resultHead(p resultPage, o *draw.Outcome) string {
+func resultHead(p resultPage, r *draw.Report) string {
+	o := r.Outcome
 	if len(p.Winners) == 0 {
 		return "Nobody was in, so nobody won."
 	}
 	head := capitalized(many(int64(len(p.Winners)), "ticket won.", "tickets won."))
+	if ungiven(r) == int64(p.G.Opening.Winners) {
+		head = wholeUngiven(p.G.Opening.Winners)
+	}
 	if o != nil && len(o.Passed) > 0 {
 		head += " " + capitalized(many(int64(len(o.Passed)), "place was skipped since.", "places were skipped since."))
 	}

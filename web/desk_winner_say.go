@@ -91,21 +91,12 @@ func (d *desk) overdue(c echo.Context, p *dayPage) error {
 	if err != nil {
 		return err
 	}
-	for _, one := range all {
-		if next := d.waitsForYou(one, id, link != ""); next.Text != "" {
-			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + standWords(one) + "."
-			p.Next, p.More = next, append([]step{{"See the result", p.path("result")}}, p.More...)
-			return nil
-		}
-		if one.Confirmed != nil {
-			p.Lead = placeWords(one.N, p.G.Opening.Winners) + ": " + one.ShippingWords(p.G.Terms)
-		}
-	}
+	p.sayTurn(turnNow(p.G, all, link != "", now(c)), now(c))
 	return nil
 }
 
 // waitsForYou is what the creator can do now for a place; zero: nothing.
-func (d *desk) waitsForYou(p claims.Place, id string, sponsor bool) step {
+func waitsForYou(p claims.Place, id string, sponsor bool) step {
 	path := placePath(id, p.N)
 	switch wait := p.Waits(); {
 	case p.Open() && len(p.Proposals) > 0:
@@ -138,6 +129,8 @@ func standWords(p claims.Place) string {
 		return skillWords(p.Skill)
 	case len(p.Proposals) > 0 && p.Proposals[0].Reason == draw.NoReply:
 		return "no answer came in time"
+	case p.Answer != nil && p.Answer.Declined:
+		return "the winner would rather not have the prize"
 	case p.Answer != nil:
 		return "the answer is here"
 	case p.Notice != nil:

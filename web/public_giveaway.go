@@ -131,15 +131,28 @@ func drawnWords(r *draw.Report) (head string, lead []string) {
 		head = "The winners are drawn."
 	}
 	if r.Outcome != nil && len(r.Outcome.Confirmed) > 0 {
-		head = "The prize has found its winner."
+		head = foundWords(len(r.Outcome.Confirmed), r.Opening.Winners)
 	}
 	all := capitalized(of) + " in the draw. Every ticket has its own number; the smallest comes first."
 	if none := ungiven(r); none == int64(r.Opening.Winners) {
-		return "The prize was not given.", []string{noneLeft, all}
+		return wholeUngiven(r.Opening.Winners), []string{noneLeft, all}
 	} else if none > 0 {
 		return head, []string{capitalized(count(none, "prize was", "prizes were")) + " not given. " + noneLeft, all}
 	}
 	return head, []string{all}
+}
+
+// foundWords count the prizes that have found their winner.
+func foundWords(found, all int) string {
+	switch {
+	case all == 1:
+		return "The prize has found its winner."
+	case found == all:
+		return "All " + small(all) + " prizes have found their winner."
+	case found == 1:
+		return capitalized(small(found)) + " of " + small(all) + " prizes has found its winner."
+	}
+	return capitalized(small(found)) + " of " + small(all) + " prizes have found their winner."
 }
 
 const noneLeft = "Every place that was drawn was skipped, each for a reason that stands below, and nobody is next in line any more. Nothing more is drawn, as the rules had it."

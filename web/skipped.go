@@ -34,16 +34,16 @@ func (s *Site) skippedPage(c echo.Context, g giveaway.Giveaway, stand giveaway.S
 		Frame: frame(g, now(c), "Skipped"), Head: "This prize is not yours any more.", Back: homeURL(g.ID),
 		At: stamp("This place was skipped on", stand.Passed.At, g.Terms.Event.Zone),
 	}
-	mistake := "if you think that this is a mistake, write to " + hostOr(g.Terms) + "."
+	lost := "Nothing that you send now can bring the prize back; if you think that this is a mistake, write to " + hostOr(g.Terms) + "."
 	if stand.Passed.Reason == draw.Declined {
-		page.Head, page.Lead = "The prize was declined.", []string{"It goes to the ticket that is next in line, if there is one. " + capitalized(mistake)}
+		page.Head, page.Lead = "The prize was declined.", []string{"It goes to the ticket that is next in line, if there is one. " + lost}
 		return page
 	}
 	why := wordOr(passWords, stand.Passed.Reason) // all that is published, where no more can be read
 	if p, err := s.cfg.Claims.Place(c.Request().Context(), now(c), g.ID, stand.N); err == nil && p.Passed != nil {
 		why = skippedWhy(p)
 	}
-	page.Lead = []string{"The reason: " + why + ".", "We are sorry. Nothing that you send now can bring the prize back; " + mistake}
+	page.Lead = []string{"The reason: " + why + ".", "We are sorry. " + lost}
 	return page
 }
 
@@ -66,4 +66,14 @@ func publishedAs(p claims.Place) string {
 		return "“" + wordOr(passWords, p.Passed.Reason) + "”"
 	}
 	return "it"
+}
+
+// noneGiven reports whether no prize can be given any more. What can't be read
+// is no reason to say so.
+func (s *Site) noneGiven(c echo.Context, g giveaway.Giveaway) bool {
+	if g.State != giveaway.StateDrawn {
+		return false
+	}
+	stand, err := s.cfg.Host.Outcome(c.Request().Context(), g.ID)
+	return err == nil && stand.Ungiven() == stand.Winners && len(stand.Places) > 0
 }

@@ -119,6 +119,9 @@ func (s *Site) showSponsor(c echo.Context, status int, v claims.SponsorView, st 
 		p.Back = append(p.Back, backPlace{placeWords(b.N, g.Opening.Winners), ticketGroups(b.Ticket), stamp("", b.Passed.At, g.Terms.Event.Zone)})
 	}
 	if len(v.Winners) == 0 {
+		if s.noneGiven(c, g) {
+			p.Head, p.Lead = wholeUngiven(g.Opening.Winners), "Every place that was drawn was skipped, and nobody is next in line any more. There is nothing to send."
+		}
 		return s.render(c, status, "sponsor", p)
 	}
 	report, err := s.check(c.Request().Context(), g)
