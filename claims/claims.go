@@ -116,7 +116,8 @@ type Place struct {
 	Draw      string
 	Erased    time.Time // when the personal data was deleted: of answer, questions and parcel nothing is left but that it was sent; zero until then
 	LinkMade  time.Time // zero: no letter yet
-	Notice    *Notice   // nil: the letter was not copied yet
+	Notice    *Notice   // nil: the letter was not copied yet, or not since its link was replaced
+	Lapsed    *Notice   // of the letter before, until the one with the new link is copied
 	Answer    *Answer   // with the replies to the sponsor's questions worked in
 	Sent      *Answer   // as it was sent at first; nil if there is no answer
 	Asks      []Ask     // the sponsor's questions, in order

@@ -105,6 +105,10 @@ func (c Clerk) Place(ctx context.Context, now time.Time, id string, place int) (
 func (c Clerk) place(ctx context.Context, now time.Time, g giveaway.Giveaway, stand giveaway.Stand, r Row) (p Place, err error) {
 	id := g.ID
 	p = Place{Stand: stand, Draw: id, LinkMade: r.Made, Saw: r.Saw()}
+	if !r.Renewed.IsZero() {
+		p.Lapsed = &Notice{r.Noticed, r.Until}
+	}
+	r = r.standing()
 	if !r.Noticed.IsZero() {
 		p.Notice = &Notice{r.Noticed, r.Until}
 	}

@@ -362,7 +362,7 @@ func TestLinks(t *testing.T) {
 		t.Errorf("another giveaway: %v", err)
 	}
 	l, err := r.c.NewLink(ctx, event.Add(hour), boots, 1)
-	if err != nil || secret(l.Link) == s || !l.Noticed {
+	if err != nil || secret(l.Link) == s || l.Noticed {
 		t.Fatalf("renew: %v, %+v", err, l)
 	}
 	if _, err := r.c.Claim(ctx, event.Add(hour), boots, s); !errors.Is(err, claims.ErrNoSuchLink) {

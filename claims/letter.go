@@ -34,15 +34,15 @@ func (c Clerk) Letter(ctx context.Context, now time.Time, id string, place int) 
 
 // Noticed notes that the creator copied the letter. The answer period runs
 // from the first time, whoever presses again; the letter returned says until
-// when.
+// when. With a new link it runs anew, since the winner had none until then.
 func (c Clerk) Noticed(ctx context.Context, now time.Time, id string, place int) (Letter, error) {
 	d, row, err := c.claimRow(ctx, now, id, place)
 	if err != nil {
 		return Letter{}, fmt.Errorf("note the letter: %w", err)
 	}
-	if row.Noticed.IsZero() {
+	if row.standing().Noticed.IsZero() {
 		at := now.UTC().Truncate(time.Second)
-		err := c.Store.Notice(ctx, id, place, at, Deadline(at, d.g.Terms.AnswerDays))
+		err := c.Store.Notice(ctx, id, place, at, row.until(at, d.g.Terms))
 		if err != nil && !errors.Is(err, ErrRace) {
 			return Letter{}, fmt.Errorf("note the letter: %w", err)
 		}
@@ -54,21 +54,49 @@ func (c Clerk) Noticed(ctx context.Context, now time.Time, id string, place int)
 }
 
 // NewLink replaces the link of a place, such as when it went to the wrong
-// person: the old one opens nothing from then on. The answer period stays.
+// person: the old one opens nothing from then on, the letter has to be copied
+// again, and the log says so. A new link that was not noticed yet stays.
+// Errors: as Letter; [ErrRace] once there is an answer.
 func (c Clerk) NewLink(ctx context.Context, now time.Time, id string, place int) (Letter, error) {
 	d, row, err := c.claimRow(ctx, now, id, place)
 	if err != nil {
 		return Letter{}, fmt.Errorf("renew link: %w", err)
 	}
+	if !row.Renewed.IsZero() {
+		return c.letter(ctx, now, d, row)
+	}
 	fresh, err := c.newRow(now, id, place, row)
 	if err != nil {
 		return Letter{}, fmt.Errorf("renew link: %w", err)
 	}
-	err = c.Store.RenewLink(ctx, id, place, row.LinkHash, fresh.LinkHash, fresh.SealedLink, fresh.Made)
+	line := giveaway.LogLine{At: fresh.Made, What: "You made a new link for the letter to a winner; the old one opens nothing."}
+	if !row.Noticed.IsZero() {
+		fresh.Renewed = fresh.Made
+		line.What = "You made a new link for the letter to a winner: the one that was sent opens nothing any more. The letter has to be sent again, and the time to answer runs anew from then."
+	}
+	err = c.Store.RenewLink(ctx, id, place, row.LinkHash, fresh.LinkHash, fresh.SealedLink, line)
 	if err != nil {
 		return Letter{}, fmt.Errorf("renew link: %w", err)
 	}
 	return c.letter(ctx, now, d, fresh)
+}
+
+// standing is a row without the letter whose link was replaced.
+func (r Row) standing() Row {
+	if !r.Renewed.IsZero() {
+		r.Noticed, r.Until = time.Time{}, time.Time{}
+	}
+	return r
+}
+
+// until is the end of an answer period that begins at a time; it ends no
+// sooner than one that was told already.
+func (r Row) until(at time.Time, t giveaway.Terms) time.Time {
+	end := Deadline(at, t.AnswerDays)
+	if r.Until.After(end) {
+		return r.Until
+	}
+	return end
 }
 
 // claimRow returns the row of a place that has its turn, and makes it if
@@ -118,6 +146,8 @@ func (c Clerk) letter(ctx context.Context, now time.Time, d desk, r Row) (Letter
 		return Letter{}, fmt.Errorf("open link: %w", err)
 	}
 	stand, _ := d.s.Of(r.Place)
+	now, told := now.Truncate(time.Second), r
+	r = r.standing()
 	skill, err := c.skill(ctx, now, d.g, stand, r)
 	if err != nil {
 		return Letter{}, fmt.Errorf("write letter: %w", err)
@@ -126,7 +156,7 @@ func (c Clerk) letter(ctx context.Context, now time.Time, d desk, r Row) (Letter
 	l := Letter{Subject: "Your ticket was drawn: " + t.Prize, Link: c.URL + ClaimPath(r.Draw, string(secret))}
 	l.Until, l.Noticed = r.Until, !r.Noticed.IsZero()
 	if !l.Noticed {
-		l.Until = Deadline(now.Truncate(time.Second), t.AnswerDays)
+		l.Until = told.until(now, t)
 	}
 	l.Text = paragraphs(
 		"Hello,",

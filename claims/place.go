@@ -121,6 +121,8 @@ func (c Clerk) Pass(ctx context.Context, now time.Time, id string, pass giveaway
 			return giveaway.Giveaway{}, fmt.Errorf("pass a place for no reply: %w", ErrAnswered)
 		case p.Open() && p.Notice != nil && now.Before(p.Notice.Until) && !pass.Early:
 			return giveaway.Giveaway{}, fmt.Errorf("pass a place: %w", giveaway.ErrTooEarly{Until: p.Notice.Until})
+		case p.Open() && p.Lapsed != nil && now.Before(p.Lapsed.Until) && !pass.Early: // a new link shortens nothing
+			return giveaway.Giveaway{}, fmt.Errorf("pass a place: %w", giveaway.ErrTooEarly{Until: p.Lapsed.Until})
 		}
 	}
 	return c.Host.Pass(ctx, now, id, pass)

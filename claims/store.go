@@ -58,6 +58,7 @@ type Row struct {
 	Made       time.Time // UTC, whole seconds, as are all
 
 	Noticed, Until time.Time // zero until noticed
+	Renewed        time.Time // when the link of that letter was replaced; zero: it stands, or the new letter went out
 
 	SealedAnswer []byte // nil: no answer yet
 	Answered     time.Time
@@ -129,12 +130,15 @@ type Store interface {
 	// new row. If the place has one, nothing changes and the error is
 	// ErrRace. [ErrLinkTaken].
 	AddClaim(ctx context.Context, r Row) error
-	// RenewLink replaces the link of a claim, if it is still the one whose
-	// hash is from; the old link opens nothing from then on. [ErrRace],
-	// [ErrNoClaim], [ErrLinkTaken].
-	RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, made time.Time) error
-	// Notice writes Noticed and Until where the row has none yet. If it has,
-	// nothing changes and the error is ErrRace. [ErrNoClaim].
+	// RenewLink replaces the link of a claim without an answer, if it is still
+	// the one whose hash is from, and writes the line into the giveaway's log.
+	// Made is the line's time, and Renewed as well where the row was noticed;
+	// the old link opens nothing from then on. [ErrRace], [ErrNoClaim],
+	// [ErrLinkTaken].
+	RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, line giveaway.LogLine) error
+	// Notice writes Noticed and Until where the row has none yet, or was
+	// renewed since. Otherwise nothing changes and the error is ErrRace.
+	// [ErrNoClaim].
 	Notice(ctx context.Context, drawID string, place int, at, until time.Time) error
 	// Answer writes an answer if the row's Version is from, and adds one to
 	// Version. [ErrRace], also where the latest mark says that the parcel was

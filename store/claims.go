@@ -96,7 +96,7 @@ func (db *DB) claims(ctx context.Context, where string, args ...any) (all []clai
 }
 
 const (
-	claimColumns = `draw, place, ticket, link_hash, sealed_link, made, noticed, until, version, sealed_answer, answered, COALESCE(came_by, ''),
+	claimColumns = `draw, place, ticket, link_hash, sealed_link, made, noticed, until, renewed, version, sealed_answer, answered, COALESCE(came_by, ''),
 		skill_again, skill_allowed, skill_shown, skill_answered, COALESCE(skill_outcome, ''), erased`
 	askColumns  = `n, kind, link_hash, sealed_link, sealed_ask, asked, noticed, sealed_reply, replied`
 	markColumns = `n, kind, sealed_words, at`
@@ -105,15 +105,16 @@ const (
 func scanClaim(row scanner) (r claims.Row, err error) {
 	var ticket string
 	var link []byte
-	var made, noticed, until, answered, allowed, shown, settled, erased sql.NullInt64
-	err = row.Scan(&r.Draw, &r.Place, &ticket, &link, &r.SealedLink, &made, &noticed, &until,
+	var made, noticed, until, renewed, answered, allowed, shown, settled, erased sql.NullInt64
+	err = row.Scan(&r.Draw, &r.Place, &ticket, &link, &r.SealedLink, &made, &noticed, &until, &renewed,
 		&r.Version, &r.SealedAnswer, &answered, &r.By,
 		&r.Skill.Again, &allowed, &shown, &settled, &r.Skill.Outcome, &erased)
 	if err != nil {
 		return r, err
 	}
 	copy(r.LinkHash[:], link)
-	r.Made, r.Noticed, r.Until, r.Answered, r.Erased = when(made), when(noticed), when(until), when(answered), when(erased)
+	r.Made, r.Noticed, r.Until, r.Renewed = when(made), when(noticed), when(until), when(renewed)
+	r.Answered, r.Erased = when(answered), when(erased)
 	r.Skill.Allowed, r.Skill.Shown, r.Skill.Answered = when(allowed), when(shown), when(settled)
 	r.Ticket, err = draw.ParseTicket(ticket)
 	return r, err

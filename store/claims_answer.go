@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"evenhand/claims"
+	"evenhand/giveaway"
 )
 
 // AddClaim writes the row of a place that has none.
@@ -27,9 +28,12 @@ func (db *DB) AddClaim(ctx context.Context, r claims.Row) error {
 	})
 }
 
-// RenewLink replaces the link of a claim.
-func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, made time.Time) error {
+// RenewLink replaces the link of a claim, and writes the line into the log.
+func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, line giveaway.LogLine) error {
 	return db.tx(ctx, "renew claim link", func(tx *sql.Tx) error {
+		if err := db.dialect.turn(ctx, tx, drawID, true); err != nil { // alone from the start: the log is written
+			return err
+		}
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}
@@ -37,25 +41,32 @@ func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to 
 		if err != nil {
 			return err
 		}
-		if held.link != from {
+		if held.link != from || held.saw.Answers > 0 {
 			return claims.ErrRace
 		}
 		// One statement that skips a link in use: an error of a constraint
 		// would end a transaction of PostgreSQL.
-		return exec1(ctx, tx, claims.ErrLinkTaken, `
-			UPDATE claims SET link_hash = $3, sealed_link = $4, made = $5
+		err = exec1(ctx, tx, claims.ErrLinkTaken, `
+			UPDATE claims SET link_hash = $3, sealed_link = $4, made = $5, renewed = CASE WHEN noticed IS NOT NULL THEN CAST($5 AS bigint) END
 			WHERE draw = $1 AND place = $2 AND NOT EXISTS (SELECT 1 FROM claims WHERE draw = $1 AND link_hash = $3)`,
-			drawID, place, to[:], sealedLink, unix(made))
+			drawID, place, to[:], sealedLink, unix(line.At))
+		if err != nil {
+			return err
+		}
+		return note(ctx, tx, drawID, line.At, line.What)
 	})
 }
 
-// Notice writes when the letter was copied and until when to answer, once.
+// Notice writes when the letter was copied and until when to answer, once for
+// each link.
 func (db *DB) Notice(ctx context.Context, drawID string, place int, at, until time.Time) error {
 	return db.tx(ctx, "note the letter", func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}
-		n, err := exec(ctx, tx, `UPDATE claims SET noticed = $3, until = $4 WHERE draw = $1 AND place = $2 AND noticed IS NULL`,
+		n, err := exec(ctx, tx, `
+			UPDATE claims SET noticed = $3, until = $4, renewed = NULL
+			WHERE draw = $1 AND place = $2 AND (noticed IS NULL OR renewed IS NOT NULL)`,
 			drawID, place, unix(at), unix(until))
 		if err != nil || n == 1 {
 			return err

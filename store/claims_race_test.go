@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"evenhand/claims"
+	"evenhand/giveaway"
 )
 
 // Every step on a claim is taken by one of fifty who take it at once on two
@@ -43,7 +44,7 @@ func TestEachClaimStepHasOneWinner(t *testing.T) {
 
 		from := row().LinkHash
 		won = press("renewed", func(db *DB, n int) error {
-			return db.RenewLink(bg(), "trail-boots", 1, from, link(fmt.Sprint("renewed ", n)), fmt.Append(nil, "renewed ", n), at(250))
+			return db.RenewLink(bg(), "trail-boots", 1, from, link(fmt.Sprint("renewed ", n)), fmt.Append(nil, "renewed ", n), giveaway.LogLine{At: at(250), What: "A new link."})
 		})
 		is(string(row().SealedLink), won)
 

@@ -8,6 +8,7 @@ import (
 	"evenhand/claims"
 	"evenhand/draw"
 	"evenhand/entries"
+	"evenhand/giveaway"
 )
 
 // link is the hash of a made-up link.
@@ -66,6 +67,12 @@ func TestClaimComesBack(t *testing.T) {
 		half := at(210).Add(700 * time.Millisecond).In(time.FixedZone("", 3600))
 		r.Noticed, r.Until = at(210), at(9000)
 		step(s.Notice(bg(), "trail-boots", 2, half, at(9000)))
+		from := r.LinkHash
+		r.LinkHash, r.SealedLink, r.Made, r.Renewed = link("another"), []byte("sealed another"), at(212), at(212)
+		step(s.RenewLink(bg(), "trail-boots", 2, from, r.LinkHash, r.SealedLink, giveaway.LogLine{At: r.Made, What: "A new link."}))
+		r.Noticed, r.Until, r.Renewed = at(215), at(9500), time.Time{}
+		step(s.Notice(bg(), "trail-boots", 2, at(215), at(9500)))
+		s.want(s.Notice(bg(), "trail-boots", 2, at(216), at(9600)), claims.ErrRace)
 		r.SealedAnswer, r.Answered, r.By, r.Version = []byte("sealed one"), at(220), claims.ByPage, 1
 		step(s.Answer(bg(), "trail-boots", 2, 0, r.SealedAnswer, claims.ByPage, at(220)))
 		r.SealedAnswer, r.Answered, r.By, r.Version = []byte("sealed two"), at(230), claims.ByPhone, 2
@@ -82,9 +89,6 @@ func TestClaimComesBack(t *testing.T) {
 		s.want(s.NoticeAsk(bg(), "trail-boots", 2, 3, at(316)), claims.ErrNoClaim)
 		r.Asks[1].SealedReply, r.Asks[1].Replied = []byte("sealed reply"), at(320)
 		step(s.Reply(bg(), "trail-boots", 2, s.saw("trail-boots", 2), 2, r.Asks[1].SealedReply, at(320)))
-		from := r.LinkHash
-		r.LinkHash, r.SealedLink, r.Made = link("another"), []byte("sealed another"), at(330)
-		step(s.RenewLink(bg(), "trail-boots", 2, from, r.LinkHash, r.SealedLink, r.Made))
 		for n, kind := range []string{claims.MarkShipped, claims.MarkDelivered} {
 			r.Marks = append(r.Marks, mark(4+n, kind))
 			step(s.AddMark(bg(), "trail-boots", 2, s.saw("trail-boots", 2), r.Marks[3+n], nil))
@@ -158,7 +162,7 @@ func TestClaimSteps(t *testing.T) {
 		}
 
 		renew := func(place int, from, to [32]byte) error {
-			return s.RenewLink(bg(), "trail-boots", place, from, to, []byte("sealed"), at(250))
+			return s.RenewLink(bg(), "trail-boots", place, from, to, []byte("sealed"), giveaway.LogLine{At: at(250), What: "A new link."})
 		}
 		s.want(renew(3, r.LinkHash, link("new")), claims.ErrNoClaim)
 		s.want(renew(1, other.LinkHash, link("new")), claims.ErrRace)
@@ -260,14 +264,25 @@ func TestRenewedLink(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		s.open("trail-boots")
 		r := s.claimed("trail-boots", 1, "ann@example.org")
-		s.must(s.RenewLink(bg(), "trail-boots", 1, r.LinkHash, link("new"), []byte("sealed new"), at(250)))
-		_, err := s.ClaimByLink(bg(), "trail-boots", r.LinkHash)
+		before, err := s.Logged(bg(), "trail-boots")
+		s.must(err)
+		line := giveaway.LogLine{At: at(250), What: "A new link."}
+		s.want(s.RenewLink(bg(), "trail-boots", 1, link("no"), link("new"), []byte("sealed new"), line), claims.ErrRace)
+		s.must(s.RenewLink(bg(), "trail-boots", 1, r.LinkHash, link("new"), []byte("sealed new"), line))
+		log, err := s.Logged(bg(), "trail-boots")
+		s.must(err)
+		if len(log) != len(before)+1 || log[0] != line {
+			t.Errorf("log %+v, want one more line than %d", log, len(before))
+		}
+		_, err = s.ClaimByLink(bg(), "trail-boots", r.LinkHash)
 		s.want(err, claims.ErrNoSuchLink)
 		got, err := s.ClaimByLink(bg(), "trail-boots", link("new"))
 		s.must(err)
-		if got.Ticket != r.Ticket || string(got.SealedLink) != "sealed new" || !got.Made.Equal(at(250)) {
+		if got.Ticket != r.Ticket || string(got.SealedLink) != "sealed new" || !got.Made.Equal(at(250)) || !got.Renewed.IsZero() {
 			t.Errorf("by the new link %+v", got)
 		}
+		s.must(s.Answer(bg(), "trail-boots", 1, 0, []byte("sealed"), claims.ByPage, at(260)))
+		s.want(s.RenewLink(bg(), "trail-boots", 1, link("new"), link("newer"), []byte("sealed newer"), line), claims.ErrRace)
 	})
 }
 

@@ -548,6 +548,8 @@ func TestPlaceAtTheDesk(t *testing.T) {
 	old := link()
 	s.goes(path, path+"/copied")
 	s.goes(path, path+"/link")
+	s.shows(path, "The letter to the winner is ready.")
+	s.shows("/desk/g/boots", "The letter has to be sent again, and the time to answer runs anew from then.", "Write to the winner")
 	if fresh := link(); fresh == old || s.get(old).status != 404 || s.get(fresh).status != 200 {
 		t.Errorf("a new link: the same %v, the old one has status %d, the new one %d", fresh == old, s.get(old).status, s.get(fresh).status)
 	}
