@@ -77,7 +77,11 @@ func (db *DB) Notice(ctx context.Context, drawID string, place int, at, until ti
 
 // Answer writes an answer in place of the one of version from; 0: of none.
 func (db *DB) Answer(ctx context.Context, drawID string, place, from int, sealed []byte, by string, at time.Time) error {
-	return db.tx(ctx, "write answer", func(tx *sql.Tx) error {
+	what := claims.LineAnswer
+	if from > 0 {
+		what = claims.LineChange
+	}
+	return db.logged(ctx, "write answer", drawID, placeLine(place, at, what), func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}

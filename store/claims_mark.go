@@ -11,7 +11,7 @@ import (
 // AddMark writes the next mark of a place, and with it the question that it
 // may ask.
 func (db *DB) AddMark(ctx context.Context, drawID string, place int, saw claims.Saw, m claims.MarkRow, a *claims.AskRow) error {
-	return db.tx(ctx, "write mark", func(tx *sql.Tx) error {
+	return db.logged(ctx, "write mark", drawID, placeLine(place, m.At, m.Kind), func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}
@@ -56,7 +56,7 @@ func askThere(ctx context.Context, tx *sql.Tx, drawID string, place, n int) erro
 
 // Reply writes the winner's answer to a question, once.
 func (db *DB) Reply(ctx context.Context, drawID string, place int, saw claims.Saw, n int, sealed []byte, at time.Time) error {
-	return db.tx(ctx, "write reply", func(tx *sql.Tx) error {
+	return db.logged(ctx, "write reply", drawID, placeLine(place, at, claims.LineReply), func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}

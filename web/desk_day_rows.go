@@ -27,7 +27,7 @@ type dayRow struct {
 
 // rowOrder are the names of rows in the order in which things happen, for what
 // happened within one second. Those that can come at any time stand last.
-var rowOrder = []string{"Terms written", "Looked at", "You went on", "Terms posted", "Sheet kept", "Terms changed", rowLocked, "Drawn", rowLetter, rowAnswer, rowSkipped, rowConfirmed, rowParcel, "Called off", "Noted", "Data deleted"}
+var rowOrder = []string{"Terms written", "Looked at", "You went on", "Terms posted", "Sheet kept", "Terms changed", rowLocked, "Drawn", rowLetter, rowSkill, rowAnswer, rowConfirmed, rowAsked, rowStock, rowParcel, rowBack, rowSkipped, "Called off", "Noted", "Data deleted"}
 
 // newestFirst sorts the rows; of one second, what came later stands first.
 func (p *dayPage) newestFirst() {
