@@ -108,8 +108,10 @@ type AskView struct {
 	Ask      Ask
 	Wanted   sizing.Size     // what would be sent if it could be had
 	Advice   []sizing.Advice // for the offers that trade habit knows; advice, not a promise
+	Newer    bool            // another question waits, through a link of its own
 	Step     Step
 	Form     Form
+	Other    bool   // beside [ErrAnswered]: what was sent now is not what stands
 	Preview  *Reply // StepCheck: what would be kept
 	Shipping string // StepDone: WinnerWords
 }
@@ -143,6 +145,7 @@ func (c Clerk) asked(ctx context.Context, now time.Time, id, secret string) (Ask
 		return AskView{}, p, errors.Join(fmt.Errorf("read question %d of place %d", n, row.Place), err)
 	}
 	v := AskView{Giveaway: d.g, Stand: stand, Ask: p.Asks[n-1].hidden(), Wanted: p.Answer.Size, Step: StepForm}
+	v.Newer = slices.ContainsFunc(p.OpenAsks(), func(a Ask) bool { return a.N > n })
 	if v.Ask.Reply != nil {
 		v.Step, v.Shipping = StepDone, p.WinnerWords(d.g.Terms)
 	} else if v.Ask.Closed {
@@ -183,6 +186,7 @@ func (c Clerk) AnswerAsk(ctx context.Context, now time.Time, id, secret string, 
 		return v, err
 	}
 	if v.Step == StepDone {
+		v.Other = !p.Asks[v.Ask.N-1].Reply.Typed.says(f)
 		return v, ErrAnswered
 	}
 	entry, err := c.Entries.EntryByTicket(ctx, id, v.Stand.Ticket)

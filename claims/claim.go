@@ -42,9 +42,20 @@ type View struct {
 	About    sizing.Size     // the size that Nearest and Advice are about: the one typed, at first the one entered
 	Nearest  []sizing.Size   // sizes of the sponsor next to it, where it lacks that
 	Advice   []sizing.Advice // trade habits for it: advice, not a promise
+	Other    bool            // beside [ErrAnswered]: what was sent now is not what stands
 	Preview  *Answer         // StepCheck: what would be kept
 	Sent     *Sent           // StepDone
 	Shipping string          // StepDone: WinnerWords, or ""
+	Parcel   string          // StepDone: MarkShipped or MarkDelivered, once it was sent
+
+	sent Form // StepDone: what was typed
+}
+
+// says reports whether two forms say the same; what was asked about it and how
+// often it was sent is no matter.
+func (f Form) says(o Form) bool {
+	f.Seen, f.Sure, o.Seen, o.Sure = "", "", "", ""
+	return f == o
 }
 
 // Sent is what may be shown again of an answer: nothing that says where
@@ -172,6 +183,10 @@ func (v *View) done(p Place) {
 	v.Step, v.Form = StepDone, Form{}
 	v.Sent = &Sent{At: p.Answer.At, By: p.Answer.By, Declined: p.Answer.Declined, Size: p.Answer.Size, Country: p.Answer.Address.Country}
 	v.Shipping = p.WinnerWords(v.Giveaway.Terms)
+	if last, ok := p.Shipping.Latest(); ok && p.Shipping.Sent() {
+		v.Parcel = last.Kind
+	}
+	v.sent = p.Sent.Typed
 }
 
 // Answer takes the winner's form. First it is shown back (StepCheck); sent
@@ -185,6 +200,7 @@ func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f F
 		return v, err
 	}
 	if v.Step == StepDone {
+		v.Other = !v.sent.says(f)
 		return v, ErrAnswered
 	}
 	if v.Step == StepSkill && !ticked(f.Decline) {
@@ -205,6 +221,7 @@ func (c Clerk) Answer(ctx context.Context, now time.Time, id, secret string, f F
 		return v, fmt.Errorf("answer: %w", err)
 	} else if err != nil {
 		v, again := c.Claim(ctx, now, id, secret)
+		v.Other = !v.sent.says(f)
 		return v, errors.Join(again, ErrAnswered)
 	}
 	return c.Claim(ctx, now, id, secret)

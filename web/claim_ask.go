@@ -43,6 +43,12 @@ func (s *Site) askOver(c echo.Context, v claims.AskView) overPage {
 	if v.Stand.Passed != nil {
 		return s.skippedPage(c, g, v.Stand)
 	}
+	if v.Newer {
+		return overPage{
+			Frame: frame(g, now(c), "Another question came"), Head: "Another question came in place of this one.", Back: homeURL(g.ID),
+			Lead: []string{g.Terms.Sponsor + " has asked something newer, and the parcel waits for your answer to that. " + g.Terms.Channel + " sends you the link to it; if it has not come, write to " + hostOr(g.Terms) + "."},
+		}
+	}
 	return overPage{
 		Frame: frame(g, now(c), "Too late"), Head: "This question is settled.", Back: homeURL(g.ID),
 		Lead: []string{"Nobody waits for an answer to it any more. If you have something to say about your prize, write to " + hostOr(g.Terms) + "."},
@@ -72,6 +78,9 @@ func (p *askPage) step(v claims.AskView, problems []claims.Problem) {
 		}
 	case claims.StepDone:
 		p.Head, p.Lead = "Thank you. Your answer is here.", []string{v.Shipping}
+		if v.Other {
+			p.Head, p.Lead = notTaken(v.Ask.Reply.At, p.Terms, v.Shipping)
+		}
 	default:
 		p.form(v, claimState(problems, len(problems) > 0))
 	}

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"time"
+
 	"github.com/labstack/echo/v4"
 
 	"evenhand/claims"
@@ -89,8 +91,17 @@ func (p *claimPage) step(v claims.View, problems []claims.Problem) {
 		p.Preview = showAnswer(*v.Preview, t)
 	case claims.StepDone:
 		p.Head, p.Sent, p.Lead = "Thank you. Your answer is here.", v.Sent, sentWords(v, t)
-		if v.Sent.Declined {
+		switch {
+		case v.Other:
+			p.Head, p.Lead = notTaken(v.Sent.At, t, v.Shipping)
+		case v.Sent.Declined:
 			p.Head = "Thank you for saying so."
+		case v.Parcel == claims.MarkShipped:
+			p.Head = "Your prize is on its way."
+		case v.Parcel == claims.MarkDelivered:
+			p.Head = "Your prize was delivered."
+		case v.Stand.Confirmed != nil:
+			p.Head = "Thank you. The prize is yours."
 		}
 	default:
 		p.Head, p.SumDone = "Your ticket was drawn.", v.Skill.Right()
@@ -106,6 +117,12 @@ func (p *claimPage) step(v claims.View, problems []claims.Problem) {
 			p.Form.Advice = append(p.Form.Advice, capitalized(n.String())+" is near to "+v.About.String()+": "+claims.Conversion(n, t)+".")
 		}
 	}
+}
+
+// notTaken says that a second answer was not taken: the first one stands.
+func notTaken(first time.Time, t giveaway.Terms, standing string) (string, []string) {
+	words := "An answer came before, on " + stamp("", first, t.Event.Zone).Words + ", and that one counts. Nothing that you sent now is kept. To change something, write to " + hostOr(t) + "."
+	return "This second answer was not taken.", []string{words, standing}
 }
 
 // sentWords say what stands of an answer, and bear no address.
