@@ -28,8 +28,10 @@ type eraseOnePage struct {
 // A foundTicket is one whose data was asked for.
 type foundTicket struct {
 	Ticket [4]string
-	Why    string // why it can't be deleted; "": it can
-	Path   string // where to see to that; "" none
+	Place  string   // "" for none
+	Kept   []string // kinds, no values
+	Why    string   // why it can't be deleted; "": it can
+	Path   string   // where to see to that; "" none
 	ticket draw.Ticket
 }
 
@@ -124,6 +126,9 @@ func (d *desk) findOne(c echo.Context, p *eraseOnePage) error {
 			return nil
 		}
 		one := foundTicket{Ticket: ticketGroups(t), ticket: t}
+		if one.Place, one.Kept, err = d.keptOf(c, p.G, t, entry.Entry); err != nil {
+			return err
+		}
 		if err := d.whyNot(c, p.G, entry, &one); err != nil {
 			return err
 		}

@@ -127,6 +127,9 @@ func (d *desk) notDone(c echo.Context, g giveaway.Giveaway, p claims.Place, err 
 type answerPage struct {
 	Frame
 	Path    string
+	Place   string
+	Ticket  [4]string
+	Email   string // whose answer it is
 	Summary summary
 	By      field
 	Form    claimForm
@@ -174,9 +177,14 @@ func formOfAnswer(a claims.Answer) claims.Form {
 }
 
 func (d *desk) showAnswer(c echo.Context, status int, g giveaway.Giveaway, p claims.Place, f claims.Form, by string, problems []claims.Problem) error {
+	entry, err := d.cfg.Claims.Entries.EntryByTicket(c.Request().Context(), g.ID, p.Ticket)
+	if err != nil {
+		return err
+	}
 	st := claimState(problems, len(problems) > 0)
 	page := answerPage{
 		Frame: d.frame(g, "An answer by chat or phone", now(c)), Path: placePath(g.ID, p.N),
+		Place: placeWords(p.N, g.Opening.Winners), Ticket: ticketGroups(p.Ticket), Email: entry.Entry.Typed,
 		Asked: len(p.OpenAsks()) > 0, Summary: summarize(st), Form: claimFormOf(g.Terms, f, st), Skill: spokenOf(p, f, st), By: st.text("by", "How it came", "", by, ""),
 	}
 	page.Form.Before = seenSent(c.Request().PostForm)

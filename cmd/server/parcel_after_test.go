@@ -159,3 +159,41 @@ func TestPrivatePageOfADeclinedPrize(t *testing.T) {
 	s.clock.set(s.clock.now().Add(8 * 24 * time.Hour))
 	s.shows(private[2], "The time to answer ended on Saturday 29 August 2026, 7:00 pm New York time. Nobody else has been chosen yet")
 }
+
+// Whose answer is written down stands on the form, also when something in it has
+// to be put right; and whoever asks what is kept of a person reads the place and
+// the kinds, and no value.
+func TestFormAndLookUpSayWho(t *testing.T) {
+	s, _ := drawnWith(t)
+	path := "/desk/g/boots/place/1"
+	ticket := ticketOn(t, s.get(path).body)
+	who := "Winner, ticket " + ticket + " , entered with walker"
+	s.shows(path+"/answer", who)
+	if a := s.press(path+"/answer", "by", "chat"); a.status != 422 || !strings.Contains(textOf(a.body), who) {
+		t.Errorf("with faults: status %d: %s", a.status, textOf(a.body))
+	}
+	looked := func() string {
+		t.Helper()
+		a := s.press("/desk/g/boots/erase/one", "which", ticket)
+		if a.status != 200 {
+			t.Fatalf("look up: status %d: %s", a.status, textOf(a.body))
+		}
+		return textOf(a.body)
+	}
+	entered := "What is kept with it: the e-mail address the size where they live, and where the parcel would go the age range "
+	if text := looked(); !strings.Contains(text, "Winner "+ticket) || !strings.Contains(text, entered+"It can’t be deleted now.") {
+		t.Errorf("before the answer: %s", text)
+	}
+	s.confirmed(1)
+	sponsor := s.sponsor()
+	s.goes(sponsor, sponsor+"/1", "mark", "in-stock")
+	text := looked()
+	if !strings.Contains(text, entered+"name, postal address and phone number for the parcel what the sponsor wrote about the parcel, and what was answered It can’t") {
+		t.Errorf("after the answer: %s", text)
+	}
+	nothingPlanted(t, "what is kept", text)
+	if strings.Contains(text, "walker") || strings.Contains(text, "10½") {
+		t.Errorf("values are shown: %s", text)
+	}
+	onlyPlainWords(t, s)
+}
