@@ -91,7 +91,8 @@ func TestFix(t *testing.T) {
 	}
 	old := r.get(private)
 	old.has(t, "This ticket is withdrawn.", "Enter again", "With both you can show what was entered.")
-	old.lacks(t, "fix it", "/withdraw", "/size", "must be on the list", "kept open")
+	old.lacks(t, "fix it", "/withdraw", "/size", "must be on the list", "kept open", "calendar", "Save its address")
+	page.has(t, "The draw for your calendar", "Save its address")
 	if n := strings.Count(old.body, "withdrawn"); n != 1 {
 		t.Errorf("the page says %d times that the ticket is withdrawn", n)
 	}

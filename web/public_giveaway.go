@@ -42,6 +42,7 @@ type placeRow struct {
 	URL    string
 	Wins   bool
 	What   string // what became of it
+	When   Stamp  // when that was settled; zero: it is not
 }
 
 // getGiveaway shows the form, or what there is instead.
@@ -193,7 +194,7 @@ func placeRows(g giveaway.Giveaway, r *draw.Report) []placeRow {
 	for _, p := range r.Record.Places[:min(maxShown, len(r.Record.Places))] {
 		row := placeRow{Name: placeWords(p.N, r.Opening.Winners), Ticket: ticketGroups(p.Ticket), URL: ticketURL(g.ID, p.Ticket), Wins: p.N <= r.Opening.Winners}
 		if r.Outcome != nil {
-			row.What, row.Wins = becameOf(p.N, r.Outcome, row)
+			row = becameOf(p.N, r.Outcome, row, g.Terms.Event.Zone)
 			if row.What == "" && movedUp(p.N, r.Opening.Winners, r.Outcome) {
 				row.What = "its turn now"
 			}
@@ -203,17 +204,17 @@ func placeRows(g giveaway.Giveaway, r *draw.Report) []placeRow {
 	return rows
 }
 
-// becameOf says what the newest outcome says of a place.
-func becameOf(n int, o *draw.Outcome, row placeRow) (what string, wins bool) {
+// becameOf adds what the newest outcome says of a place.
+func becameOf(n int, o *draw.Outcome, row placeRow, zone string) placeRow {
 	for _, passed := range o.Passed {
 		if passed.Place == n {
-			return "skipped: " + wordOr(passWords, passed.Reason), false
+			row.What, row.When, row.Wins = "skipped: "+wordOr(passWords, passed.Reason), stamp("on", passed.At, zone), false
 		}
 	}
 	for _, done := range o.Confirmed {
 		if done.Place == n {
-			return "gets the prize", true
+			row.What, row.When, row.Wins = "gets the prize", stamp("confirmed on", done.At, zone), true
 		}
 	}
-	return row.What, row.Wins
+	return row
 }

@@ -28,7 +28,7 @@ func nextWords(g giveaway.Giveaway, mine entries.Private, st entries.Standing, r
 			out = append(out, "It is your turn now: "+skippedBefore(st.Place, r.Outcome)+".")
 		}
 		if len(stands) == 0 {
-			stands = []string{t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays)}
+			stands = []string{t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays, lineLeft(r))}
 		}
 		out = append(out, stands...)
 	default:
@@ -67,8 +67,23 @@ func skippedBefore(place int, o *draw.Outcome) string {
 	return count(int64(place-turn(place, o)), "place before it was skipped", "places before it were skipped")
 }
 
-func answerWithin(days int) string {
-	return "Answer within " + count(int64(days), "day", "days") + " of that; after that the prize goes to the next in line. Look among the unwanted mail too."
+// answerWithin says how long there is, and what comes after it; left says
+// whether anybody is next in line.
+func answerWithin(days int, left bool) string {
+	after := "the prize goes to the next in line"
+	if !left {
+		after = "the prize is not given"
+	}
+	return "Answer within " + count(int64(days), "day", "days") + " of that; after that " + after + ". Look among the unwanted mail too."
+}
+
+// lineLeft reports whether anybody is next in line, and has no turn yet.
+func lineLeft(r *draw.Report) bool {
+	passed := 0
+	if r.Outcome != nil {
+		passed = len(r.Outcome.Passed)
+	}
+	return len(r.Record.Places)-passed > r.Opening.Winners
 }
 
 // settledAs reports whether the newest outcome has a place, and whether it

@@ -102,7 +102,7 @@ func offTicketWords(st entries.Standing) (head string, lead []string) {
 	case !st.Locked:
 		return "This giveaway was called off.", []string{"The list was never locked. " + off}
 	case !st.Known():
-		return standingWords(st, 0, nil)
+		return standingWords(st, 0, nil, "")
 	case st.In:
 		return "This ticket stands on the locked list.", []string{off}
 	}

@@ -119,8 +119,10 @@ func (s *Site) showPrivate(c echo.Context, status int, g giveaway.Giveaway, mine
 		return err
 	}
 	p.Follow = s.follow(g, false)
-	p.Next, p.Must = append(p.Next, nextWords(g, mine, standing, report, standsAt(g, mine, place, now(c)))...), !mine.Withdrawn
-	p.CanKeep = !mine.Withdrawn
+	p.Next, p.Must = append(p.Next, nextWords(g, mine, standing, report, standsAt(g, mine, place, report != nil && report.Record != nil && lineLeft(report), now(c)))...), !mine.Withdrawn
+	if p.CanKeep = !mine.Withdrawn; mine.Withdrawn {
+		p.Calendar = "" // nothing is left to come to
+	}
 	if a, err := entries.Fold(mine.Entry.Typed); err == nil && a.Key != a.Typed {
 		p.CountsAs, p.Why = a.Key, a.Steps
 	}

@@ -41,8 +41,8 @@ func news(g giveaway.Giveaway, p *claims.Place) string {
 }
 
 // standsAt says to a winner where their place stands, from the letter to the
-// parcel. It leads to no page: links come from the creator alone.
-func standsAt(g giveaway.Giveaway, mine entries.Private, p *claims.Place, at time.Time) []string {
+// parcel; left says whether anybody is next in line. It leads to no page: links come from the creator alone.
+func standsAt(g giveaway.Giveaway, mine entries.Private, p *claims.Place, left bool, at time.Time) []string {
 	switch {
 	case p == nil || p.Turn == nil || p.Passed != nil:
 		return nil
@@ -57,7 +57,7 @@ func standsAt(g giveaway.Giveaway, mine entries.Private, p *claims.Place, at tim
 	case p.Answer != nil:
 		return []string{"Your answer is here, since " + when(p.Answer.At) + ". " + t.Channel + " looks at it next; there is nothing for you to do."}
 	case p.Notice == nil:
-		return []string{"The letter to you is not sent yet. " + t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays)}
+		return []string{"The letter to you is not sent yet. " + t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays, left)}
 	case at.Before(p.Notice.Until):
 		return []string{t.Channel + " wrote to " + mine.Entry.Typed + " on " + when(p.Notice.At) + ". Answer until " + when(p.Notice.Until) +
 			", on the page that the letter names. Look among the unwanted mail too."}

@@ -73,7 +73,7 @@ func (s *Site) getTicket(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	p.Head, p.Lead = standingWords(standing, rank, report)
+	p.Head, p.Lead = standingWords(standing, rank, report, g.Terms.Event.Zone)
 	if g.State == giveaway.StateCancelled {
 		p.Head, p.Lead = offTicketWords(standing)
 	}
@@ -102,7 +102,7 @@ func (s *Site) rankOf(g giveaway.Giveaway, t draw.Ticket, st entries.Standing, r
 
 // standingWords say where a ticket stands. Before the lock they say nothing
 // of it, not even whether it exists.
-func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string, lead []string) {
+func standingWords(st entries.Standing, rank int64, r *draw.Report, zone string) (head string, lead []string) {
 	switch {
 	case !st.Locked:
 		return "The list is not locked yet.", []string{"Once it is, this page says whether this ticket is on it. Until then only the page that came with the ticket knows."}
@@ -127,8 +127,8 @@ func standingWords(st entries.Standing, rank int64, r *draw.Report) (head string
 		lead = []string{"It was in the draw and came " + ordinal(rank) + total + "."}
 	}
 	if r != nil && r.Outcome != nil && st.Place > 0 {
-		if what, _ := becameOf(st.Place, r.Outcome, placeRow{}); what != "" {
-			head, lead = "This ticket came "+ordinal(int64(st.Place))+total+".", []string{capitalized(what) + "."}
+		if row := becameOf(st.Place, r.Outcome, placeRow{}, zone); row.What != "" {
+			head, lead = "This ticket came "+ordinal(int64(st.Place))+total+".", []string{capitalized(row.What) + ", " + row.When.Before + " " + row.When.Words + "."}
 		}
 	}
 	return head, lead
@@ -185,7 +185,7 @@ func privateTicketWords(g giveaway.Giveaway, mine entries.Private, st entries.St
 		head, lead := offTicketWords(st)
 		return strings.Replace(head, "This ticket", "Your ticket", 1), append(lead, proofWords)
 	case st.Locked:
-		head, lead := standingWords(st, rank, r)
+		head, lead := standingWords(st, rank, r, g.Terms.Event.Zone)
 		return strings.Replace(head, "This ticket", "Your ticket", 1), lead
 	case mine.Reason != "":
 		return "Your ticket is not in the draw.", []string{"The reason: " + wordOr(reasonWords, mine.Reason) + "."}

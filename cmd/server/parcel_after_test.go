@@ -98,7 +98,7 @@ func TestSkippedForTheSize(t *testing.T) {
 func TestPrivatePageSaysWhereItStands(t *testing.T) {
 	s, private := drawnWith(t)
 	mine, path := private[1], "/desk/g/boots/place/1"
-	s.shows(mine, "The letter to you is not sent yet. Slow Miles writes to walker", "Answer within 7 days of that")
+	s.shows(mine, "The letter to you is not sent yet. Slow Miles writes to walker", "Answer within 7 days of that; after that the prize goes to the next in line.")
 	s.goes(path, path+"/copied")
 	claim := claimLinks.FindString(s.get(path).body)
 	// Sent at 6:40 pm; seven days of 24 hours, up to the full hour.
@@ -196,4 +196,12 @@ func TestFormAndLookUpSayWho(t *testing.T) {
 		t.Errorf("values are shown: %s", text)
 	}
 	onlyPlainWords(t, s)
+}
+
+// Whose place is the last one is promised nobody after it.
+func TestPrivatePageOfTheLastInLine(t *testing.T) {
+	s, private := drawnWith(t, `"alternates": 3`, `"alternates": 1`)
+	s.goes("/desk/g/boots/place/1", "/desk/g/boots/place/1/skip", "reason", "withdrawn")
+	s.shows(private[2], "The letter to you is not sent yet.", "Answer within 7 days of that; after that the prize is not given.")
+	s.shows(private[1], "Skipped: the entry was withdrawn, on Saturday 22 August 2026, 6:40 pm New York time.")
 }

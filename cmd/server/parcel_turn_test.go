@@ -70,5 +70,12 @@ func TestPrizeNotGiven(t *testing.T) {
 		s.without(page, "The result stands", "ticket won", "nobody to send it to yet")
 	}
 	s.shows(day, "Every place that was drawn was skipped, and nobody is next in line any more.")
+	// Sent on 22 August at 6:40 pm and skipped eight days later; the second eight days after that.
+	s.shows("/g/boots", "skipped: no answer came in time, on Sunday 30 August 2026, 6:40 pm New York time", "skipped: no answer came in time, on Monday 7 September 2026, 6:40 pm New York time")
+	for _, p := range check(t, s, "boots").Places {
+		if p.N == 1 {
+			s.shows("/g/boots/t/"+p.Ticket.String(), "Skipped: no answer came in time, on Sunday 30 August 2026, 6:40 pm New York time.")
+		}
+	}
 	onlyPlainWords(t, s)
 }
