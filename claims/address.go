@@ -87,7 +87,10 @@ func (c *addressCheck) country() {
 	}
 }
 
-var lineFields = []string{"line1", "line2", "line3"}
+var (
+	lineFields = []string{"line1", "line2", "line3"}
+	lineNames  = []string{"first", "second", "third"}
+)
 
 func (c *addressCheck) lines() {
 	if len(c.a.Lines) == 0 {
@@ -98,7 +101,7 @@ func (c *addressCheck) lines() {
 		return
 	}
 	for i, line := range c.a.Lines {
-		c.line(lineFields[i], line, "this line", maxLine, true)
+		c.line(lineFields[i], line, "the "+lineNames[i]+" line of the address", maxLine, true)
 	}
 	c.line("city", c.a.City, "the town or city", maxPlace, true)
 }

@@ -332,7 +332,7 @@ func TestAddressFields(t *testing.T) {
 		{"no such country", with(func(a *Address) { a.Country = "Atlantis" }), "country", ""},
 		{"Canadian code", with(func(a *Address) { a.Postal = "K1A 0B1" }), "postal", ""},
 		{"long line", with(func(a *Address) { a.Lines[0] = "1 " + strings.Repeat("x", 70) }), "line1", ""},
-		{"four lines", with(func(a *Address) { a.Lines = []string{"1", "2", "3", "4"} }), "line3", ""},
+		{"four lines", with(func(a *Address) { a.Lines = []string{"1 Road", "two", "three", "four"} }), "line3", ""},
 		{"hidden mark", with(func(a *Address) { a.City = "Spring\u202efield" }), "city", ""},
 		{"control", with(func(a *Address) { a.Lines[0] = "12 Elm\x07 St" }), "line1", ""},
 		{"no number", with(func(a *Address) { a.Lines[0] = "Elm St" }), "", "line1"},

@@ -373,7 +373,7 @@ func TestLinks(t *testing.T) {
 	}
 	r.must(r.c.RevokeSponsorLink(ctx, event, boots))
 	r.must(r.c.RevokeSponsorLink(ctx, event, boots))
-	if _, err := r.c.Sponsor(ctx, event, sponsor); !errors.Is(err, claims.ErrNoSuchLink) {
+	if _, err := r.c.Sponsor(ctx, event, sponsor); !errors.Is(err, claims.ErrClosed) {
 		t.Errorf("revoked: %v", err)
 	}
 	if live, err := r.c.LiveSponsorLink(ctx, boots); err != nil || live != "" {

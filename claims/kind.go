@@ -78,14 +78,14 @@ func (c *addressCheck) reach(field, line string) {
 		if private {
 			text = c.terms.Sponsor + " sends with a carrier that can’t deliver to a PO Box or General Delivery."
 		}
-		c.ask(field, text+" Do you have a street address? If not, send the form again as it is.", about)
+		c.ask(field, text+" Do you have a street address?", about)
 	case eligibility.LineMilitary, eligibility.LineMilitaryShip:
 		if private {
-			c.ask(field, c.terms.Sponsor+" sends with a carrier that does not serve military post. Do you have another address? If not, send the form again as it is.", about)
+			c.ask(field, c.terms.Sponsor+" sends with a carrier that does not serve military post. Do you have another address?", about)
 		}
 	case eligibility.LineRuralRoute:
 		if private {
-			c.ask(field, "The sponsor’s carrier often needs a street name in place of a route and a box. Do you have one? If not, send the form again as it is.", about)
+			c.ask(field, "The sponsor’s carrier often needs a street name in place of a route and a box. Do you have one?", about)
 		}
 	}
 }
@@ -120,9 +120,26 @@ func (c *addressCheck) street() {
 		if len(words) == 0 {
 			continue
 		}
+		if i > 0 && i < len(lineFields) && len(words) == 1 && bareNumber(words[0]) {
+			c.ask(lineFields[i], "What is "+words[0]+" the number of?", []string{line},
+				c.numbered(i, "a flat", "APT "+words[0]), c.numbered(i, "a suite", "STE "+words[0]), c.numbered(i, "a unit", "UNIT "+words[0]))
+			continue
+		}
 		last := unitWords[word(words[len(words)-1])]
 		if last.asks {
 			c.ask(lineFields[i], "The number after "+words[len(words)-1]+" is missing. Is the line whole?", []string{line})
 		}
 	}
+}
+
+// bareNumber reports what would number a unit but stands alone: 4, 4B, B4.
+func bareNumber(w string) bool {
+	return len(w) <= 5 && strings.ContainsAny(w, "0123456789") && !strings.ContainsFunc(w, func(r rune) bool {
+		return !('0' <= r && r <= '9' || 'A' <= r && r <= 'Z' || 'a' <= r && r <= 'z' || r == '-')
+	})
+}
+
+// numbered offers a word for the number that stands alone on line i.
+func (c *addressCheck) numbered(i int, what, line string) Offer {
+	return Offer{Text: what + ": " + line, Values: map[string]string{lineFields[i]: line}}
 }

@@ -125,7 +125,7 @@ type Parcel struct {
 }
 
 // Look returns what the sponsor's page shows, and notes nothing.
-// [ErrNoSuchLink], also for a link that was revoked.
+// [ErrNoSuchLink]; [ErrClosed] for a link that was revoked.
 func (c Clerk) Look(ctx context.Context, now time.Time, secret string) (SponsorView, error) {
 	row, err := c.sponsor(ctx, secret)
 	if err != nil {

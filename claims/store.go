@@ -25,6 +25,8 @@ var (
 	// step on a claim, or a sponsor's page, from then on.
 	ErrErased = errors.New("the personal data was deleted")
 
+	// ErrClosed: the creator closed the page that this link opened.
+	ErrClosed = errors.New("this page was closed")
 	// ErrOver: the time for this page is over, or its place was passed.
 	ErrOver = errors.New("the time for this is over")
 	// ErrAnswered: an answer stands, and is final.
@@ -172,8 +174,8 @@ type Store interface {
 	// well, oldest first (by Made, then hash).
 	SponsorLinks(ctx context.Context, drawID string) ([]SponsorRow, error)
 	// SponsorByLink finds a link that is not revoked, of any giveaway, by its
-	// hash. [ErrNoSuchLink]; [ErrErased] for one that was revoked as the
-	// giveaway's data was deleted.
+	// hash. [ErrNoSuchLink]; [ErrClosed] for one that was revoked; [ErrErased]
+	// for one that was revoked as the giveaway's data was deleted.
 	SponsorByLink(ctx context.Context, linkHash [32]byte) (SponsorRow, error)
 	// AddSponsorLink writes a new link. A giveaway has one at most that is
 	// not revoked: [ErrRace] if there is one. [ErrLinkTaken].

@@ -152,7 +152,7 @@ func TestMarkAgainstRevoke(t *testing.T) {
 						t.Error(err)
 					}
 					for _, db := range dbs {
-						if _, err := db.SponsorByLink(bg(), link("page")); !errors.Is(err, claims.ErrNoSuchLink) {
+						if _, err := db.SponsorByLink(bg(), link("page")); !errors.Is(err, claims.ErrClosed) {
 							t.Errorf("the revoked link answers %v", err)
 						}
 					}
@@ -184,7 +184,7 @@ func TestMarkAgainstRevoke(t *testing.T) {
 // sponsorMarks makes one mark as long as the link opens the page.
 func (s *suite) sponsorMarks(db *DB, marked chan<- int) bool {
 	page, err := db.SponsorByLink(bg(), link("page"))
-	if errors.Is(err, claims.ErrNoSuchLink) {
+	if errors.Is(err, claims.ErrClosed) {
 		return false
 	}
 	if err != nil {

@@ -21,6 +21,14 @@ func scanSponsor(row scanner) (r claims.SponsorRow, err error) {
 	return r, err
 }
 
+// also scans a row with one column more.
+type also struct {
+	scanner
+	more any
+}
+
+func (a also) Scan(dest ...any) error { return a.scanner.Scan(append(dest, a.more)...) }
+
 // SponsorLinks returns all links of a giveaway, oldest first.
 func (db *DB) SponsorLinks(ctx context.Context, drawID string) ([]claims.SponsorRow, error) {
 	rows, err := list(ctx, db.read, scanSponsor,
@@ -32,16 +40,19 @@ func (db *DB) SponsorLinks(ctx context.Context, drawID string) ([]claims.Sponsor
 }
 
 // SponsorByLink finds a link that opens the page of some giveaway, or did so
-// until its data was deleted.
+// until it was revoked or the data was deleted.
 func (db *DB) SponsorByLink(ctx context.Context, linkHash [32]byte) (claims.SponsorRow, error) {
-	r, err := scanSponsor(db.read.QueryRowContext(ctx,
-		`SELECT `+sponsorColumns+` FROM sponsor_links WHERE link_hash = $1 AND (revoked IS NULL
-			OR revoked = (SELECT erased FROM giveaways WHERE id = draw))`, linkHash[:]))
-	if errors.Is(err, sql.ErrNoRows) {
+	var erased bool
+	r, err := scanSponsor(also{db.read.QueryRowContext(ctx,
+		`SELECT `+sponsorColumns+`, revoked IS NOT NULL AND revoked = COALESCE((SELECT erased FROM giveaways WHERE id = draw), -1)
+			FROM sponsor_links WHERE link_hash = $1`, linkHash[:]), &erased})
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
 		err = claims.ErrNoSuchLink
-	}
-	if err == nil && !r.Revoked.IsZero() {
+	case err == nil && erased:
 		err = claims.ErrErased
+	case err == nil && !r.Revoked.IsZero():
+		err = claims.ErrClosed
 	}
 	if err != nil {
 		return claims.SponsorRow{}, fmt.Errorf("read sponsor link: %w", err)

@@ -308,6 +308,8 @@ func TestSponsorLinks(t *testing.T) {
 		s.must(s.RevokeSponsorLink(bg(), "trail-boots", at(9)))
 		s.must(s.RevokeSponsorLink(bg(), "trail-boots", at(10))) // the first time counts
 		_, err = s.SponsorByLink(bg(), first.LinkHash)
+		s.want(err, claims.ErrClosed)
+		_, err = s.SponsorByLink(bg(), link("never one"))
 		s.want(err, claims.ErrNoSuchLink)
 		s.want(s.AddSponsorLink(bg(), first), claims.ErrLinkTaken)
 		taken := second

@@ -139,8 +139,10 @@ func TestClaimPagesArePrivate(t *testing.T) {
 		}
 	}
 	must(t, r.clerk.RevokeSponsorLink(t.Context(), r.now(), "boots"))
-	r.get(sponsor).is(t, 404)
-	r.post(sponsor+"/1", url.Values{"mark": {"in-stock"}}).is(t, 404)
+	a := r.get(sponsor)
+	a.is(t, 410)
+	a.has(t, "This link was closed.", "ask the creator who gave it to you for a new link")
+	r.post(sponsor+"/1", url.Values{"mark": {"in-stock"}}).is(t, 410)
 }
 
 // Links are slowed (the issue).

@@ -57,6 +57,7 @@ var table = []struct {
 	{entries.ErrLocked, trouble{410, "locked", "The list is locked.", "Nothing on it can be changed any more, by anybody."}},
 	{entries.ErrWithdrawn, trouble{409, "withdrawn", "This ticket was withdrawn.", "It can’t be changed. While entries are open you can enter again."}},
 	{claims.ErrNoSuchLink, trouble{404, "not-found", "This page does not exist.", "Check that the whole link was copied; its last part is long. It may also have been replaced by a newer one."}},
+	{claims.ErrClosed, trouble{410, "closed-link", "This link was closed.", "The creator of the giveaway closed it, and nothing can be seen or marked here any more. If you send the prize, ask the creator who gave it to you for a new link."}},
 	{entries.ErrErased, trouble{410, "deleted", "This was made of personal data that was deleted.", "If you have a copy, keep it. The proof of entry is still to be had on the ticket’s private page."}},
 	{claims.ErrErased, trouble{410, "deleted", "The personal data of this giveaway was deleted.", "It has ended, so names, addresses and phone numbers are no longer kept. What was published stays, and names nobody."}},
 	{claims.ErrOver, trouble{410, "over", "The time for this is over.", "Nothing was changed."}},

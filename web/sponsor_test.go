@@ -4,8 +4,10 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"evenhand/claims"
+	"evenhand/web"
 )
 
 // correct writes another street and size down, as the creator does.
@@ -75,5 +77,20 @@ func TestStaleTabLeavesTheQuestion(t *testing.T) {
 	must(t, err)
 	if open := p.OpenAsks(); len(open) != 1 || open[0].Offers[0].String() != "men’s 11 D" {
 		t.Errorf("open questions %+v, want the first offer", open)
+	}
+}
+
+// Guessing at sponsor's links is slowed as guessing at winners' links is: both
+// count against one limit of the network that asks.
+func TestGuessesAreSlowed(t *testing.T) {
+	r := newClaimRig(t)
+	sponsor := r.sponsor()
+	r.config.Limits.Private = web.Limit{Every: time.Hour, Burst: 3}
+	r.rebuild()
+	for i, path := range []string{"/s/", "/g/boots/c/", "/s/"} {
+		r.get(path+strings.Repeat(string(rune('A'+i)), 24)).is(t, 404)
+	}
+	for _, path := range []string{"/s/" + strings.Repeat("D", 24), "/g/boots/c/" + strings.Repeat("D", 24), sponsor} {
+		r.get(path).is(t, 429)
 	}
 }

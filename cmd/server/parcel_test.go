@@ -410,8 +410,8 @@ func TestFromDrawnToDelivered(t *testing.T) {
 		press("form .plain", "The sponsor’s page is closed.")
 		text("You closed it on")
 		look("sponsor-closed")
-		if got := at(sponsor); got != 404 {
-			t.Errorf("a closed sponsor's page has status %d, want 404", got)
+		if got := at(sponsor); got != 410 {
+			t.Errorf("a closed sponsor's page has status %d, want 410", got)
 		}
 		onlyPlainWords(t, s)
 	})
