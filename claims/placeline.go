@@ -18,6 +18,7 @@ type PlaceLine struct {
 
 // What a PlaceLine says beside the kinds of marks.
 const (
+	LineLetter = "letter" // the creator said that the letter is sent
 	LineAnswer = "answer" // the first answer
 	LineChange = "change" // an answer that takes the place of one before
 	LineReply  = "reply"  // an answer to a question of the sponsor

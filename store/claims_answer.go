@@ -60,7 +60,7 @@ func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to 
 // Notice writes when the letter was copied and until when to answer, once for
 // each link.
 func (db *DB) Notice(ctx context.Context, drawID string, place int, at, until time.Time) error {
-	return db.tx(ctx, "note the letter", func(tx *sql.Tx) error {
+	return db.logged(ctx, "note the letter", drawID, placeLine(place, at, claims.LineLetter), func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}

@@ -38,9 +38,6 @@ func (p *dayPage) placed(all []claims.Place, log []giveaway.LogLine, confirmed m
 	}
 	for _, one := range all {
 		who := placeWords(one.N, p.G.Opening.Winners) + ": "
-		if one.Notice != nil {
-			p.add(rowLetter, who+"you said that the letter is sent.", one.Notice.At)
-		}
 		if s := one.Skill; s.Outcome != "" {
 			p.add(rowSkill, who+skillWords(s)+".", s.At())
 		}
@@ -65,6 +62,7 @@ func (p *dayPage) placed(all []claims.Place, log []giveaway.LogLine, confirmed m
 
 // rowsByLine are the name and the words of a row, by what the log says.
 var rowsByLine = map[string][2]string{
+	claims.LineLetter:     {rowLetter, "you said that the letter is sent."},
 	claims.LineAnswer:     {rowAnswer, "an answer came."},
 	claims.LineChange:     {rowAnswer, "you wrote down another answer, which took the place of the one before."},
 	claims.LineReply:      {rowAnswer, "answered the sponsor’s question."},
@@ -88,6 +86,11 @@ func placeLineText(l claims.PlaceLine, p claims.Place, words string) string {
 func withOlder(lines []claims.PlaceLine, p claims.Place) []claims.PlaceLine {
 	missing := func(what string, at time.Time) bool {
 		return !slices.ContainsFunc(lines, func(l claims.PlaceLine) bool { return l.At.Equal(at) && rowsByLine[l.What][0] == rowsByLine[what][0] })
+	}
+	for _, n := range []*claims.Notice{p.Lapsed, p.Notice} {
+		if n != nil && missing(claims.LineLetter, n.At) {
+			lines = append(lines, claims.PlaceLine{Place: p.N, What: claims.LineLetter, At: n.At})
+		}
 	}
 	if p.Sent != nil && missing(claims.LineAnswer, p.Sent.At) {
 		lines = append(lines, claims.PlaceLine{Place: p.N, What: claims.LineAnswer, At: p.Sent.At})

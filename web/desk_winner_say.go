@@ -33,6 +33,8 @@ func (w *winnerPage) say(p claims.Place, sponsor bool, at time.Time) {
 	case p.Notice != nil:
 		w.Head, w.Lead = "The letter is out.", "Nothing to do until an answer comes."
 		w.When = stamp("There is time to answer until", p.Notice.Until, zone)
+	case p.Lapsed != nil:
+		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "It has to be sent again: you made a new link, and the one in the letter that was sent opens nothing any more. Copy the letter anew and send it to the address below. Once it is sent, press the button: the time to answer runs from then.", "copied"
 	default:
 		w.Head, w.Lead, w.Press = "The letter to the winner is ready.", "Copy it and send it to the address below. Once it is sent, press the button: the time to answer runs from then.", "copied"
 	}
@@ -139,6 +141,8 @@ func standWords(p claims.Place) string {
 		return "the answer is here"
 	case p.Notice != nil:
 		return "the letter is out"
+	case p.Lapsed != nil:
+		return "the letter has to be sent again"
 	}
 	return "the letter is ready"
 }

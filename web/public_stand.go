@@ -56,6 +56,8 @@ func standsAt(g giveaway.Giveaway, mine entries.Private, p *claims.Place, left b
 		return []string{"You said on " + when(p.Answer.At) + " that you would rather not have the prize. " + t.Channel + " skips your place next."}
 	case p.Answer != nil:
 		return []string{"Your answer is here, since " + when(p.Answer.At) + ". " + t.Channel + " looks at it next; there is nothing for you to do."}
+	case p.Notice == nil && p.Lapsed != nil:
+		return []string{"The link in the letter of " + when(p.Lapsed.At) + " opens nothing any more. " + t.Channel + " writes to " + mine.Entry.Typed + " once more, with a new one.", answerWithin(t.AnswerDays, left)}
 	case p.Notice == nil:
 		return []string{"The letter to you is not sent yet. " + t.Channel + " writes to " + mine.Entry.Typed + ".", answerWithin(t.AnswerDays, left)}
 	case at.Before(p.Notice.Until):

@@ -50,3 +50,24 @@ func TestDayBookKeepsWhatHappened(t *testing.T) {
 		holds(t, s, 2, 0)
 	})
 }
+
+// A letter whose link was replaced has to be sent again: desk and private page
+// say so, and the day-book has both times at which it was sent.
+func TestLetterSentAgain(t *testing.T) {
+	s, private := drawnWith(t)
+	const day, path = "/desk/g/boots", "/desk/g/boots/place/1"
+	s.goes(path, path+"/copied")
+	s.later()
+	s.goes(path, path+"/link")
+	s.leads(path, "The letter to the winner is ready.", "I have sent it")
+	s.shows(path, "It has to be sent again: you made a new link")
+	s.shows(day, "Winner: the letter has to be sent again.", "Write to the winner")
+	s.shows(private[1], "The link in the letter of Saturday 22 August 2026, 6:40 pm New York time opens nothing any more.", "once more, with a new one.")
+	s.later()
+	s.goes(path, path+"/copied")
+	text := s.shows(day, "Winner: the letter is out.", "The letter has to be sent again, and the time to answer runs anew from then.")
+	if got := strings.Count(text, "Winner: you said that the letter is sent."); got != 2 {
+		t.Errorf("the day-book says %d times that the letter was sent, want 2: %s", got, text)
+	}
+	onlyPlainWords(t, s)
+}
