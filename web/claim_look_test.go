@@ -4,10 +4,12 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"evenhand/claims"
 	"evenhand/draw"
 	"evenhand/giveaway"
 	"evenhand/internal/browsertest"
@@ -84,28 +86,54 @@ func TestClaimPagesInABrowser(t *testing.T) {
 	look(t, r.rig, b, []view{{"claim-over", func(b *browsertest.Browser) { b.Open(r.server.URL + late) }}})
 }
 
-// Three winners print on one sheet, two to a page: the label whole on one page,
-// ticket and giveaway beside it, and that a question is open.
+// Three winners print on two sheets, on Letter and on A4: two on one, each
+// with all that a parcel has as a rule, and more: a friend's address with a
+// flat, a question that was asked and left as it is, a correction, and an
+// open question.
 func TestSponsorsSheetPrints(t *testing.T) {
-	r := newClaimRig(t, func(x *giveaway.Terms) { x.Winners = 3 })
+	r := newClaimRig(t, func(x *giveaway.Terms) {
+		x.Winners = 3
+		x.Title, x.Prize = "Win one of three pairs of hiking boots in your size.", "A pair of Larkspur Ridge hiking boots, waxed leather"
+	})
 	for place := 1; place <= 3; place++ {
-		r.claimed(place)
+		link := r.letter(place)
+		asked := with(goodClaim(), "sure", "yes", "name", "Rowena Quillfeather-Ashdown", "care_of", "Bartholomew Thistlewood",
+			"line2", "Apartment 4b", "postal", "99501") // a code of Alaska's
+		r.post(link, with(asked, "seen", seenIn(t, r.post(link, asked)))).is(t, 303)
+		_, err := r.clerk.Confirm(t.Context(), r.now(), "boots", place)
+		must(t, err)
 	}
 	sponsor := r.sponsor()
 	r.setTime(r.now().Add(time.Minute))
-	r.post(sponsor+"/2", url.Values{"mark": {"ask-address"}, "words": {"Which door?"}}).is(t, 303)
+	for place := 1; place <= 3; place++ {
+		r.correct(place, func(f *claims.Form) { f.Phone = "(201) 555-0124" })
+		r.post(sponsor+"/"+strconv.Itoa(place), url.Values{"mark": {"ask-address"}, "words": {"Which door?"}}).is(t, 303)
+	}
 	b := browsertest.New(t)
 	b.Open(r.server.URL + sponsor)
 	folder := os.Getenv("EVENHAND_PICTURES")
 	if folder == "" {
 		folder = t.TempDir()
 	}
-	file := filepath.Join(folder, "sponsor-three.pdf")
-	b.PDF(file)
-	data, err := os.ReadFile(file)
-	must(t, err)
-	// PDF 32000-1, 7.7.3.3: each page is an object of this type.
-	if got := strings.Count(string(data), "/Type /Page\n") + strings.Count(string(data), "/Type /Page\r"); got != 2 {
-		t.Errorf("the sheet has %d pages, want 2", got)
+	for name, print := range map[string]func(string){"letter": b.PDF, "a4": b.A4} {
+		file := filepath.Join(folder, "sponsor-three-"+name+".pdf")
+		print(file)
+		data, err := os.ReadFile(file)
+		must(t, err)
+		// PDF 32000-1, 7.7.3.3: each page is an object of this type.
+		if got := strings.Count(string(data), "/Type /Page\n") + strings.Count(string(data), "/Type /Page\r"); got != 2 {
+			t.Errorf("%s: the sheet has %d pages, want 2", name, got)
+		}
 	}
+}
+
+// seenIn are the questions that a form carries as seen.
+func seenIn(t *testing.T, a answer) string {
+	t.Helper()
+	_, rest, found := strings.Cut(a.body, `name="seen" value="`)
+	keys, _, _ := strings.Cut(rest, `"`)
+	if !found || keys == "" {
+		t.Fatal("nothing was asked")
+	}
+	return keys
 }
