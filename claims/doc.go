@@ -18,7 +18,9 @@
 //
 // A doubt is a question and never a refusal: [Doubt]. What was typed is kept
 // beside what was made of it. An answer is final once sent; opened again the
-// claim page shows no address. The sponsor sees confirmed places only.
+// claim page shows no address. The sponsor sees confirmed places only, and a
+// mark counts for what its page showed: [Saw]. What is in stock is so of one
+// size, and once a parcel was sent nothing about it is corrected any more.
 //
 // Answers, questions, words and links are sealed before the [Store] sees
 // them, bound to their giveaway and place; times, kinds, and how a skill question

@@ -80,6 +80,12 @@ func TestClaimPagesInABrowser(t *testing.T) {
 	r := newClaimRig(t, longTerms, func(x *giveaway.Terms) { x.Winners = 3 })
 	b := browsertest.New(t)
 	look(t, r.rig, b, claimViews(t, r))
+	r.correct(3, func(f *claims.Form) { f.Width, f.Phone = "2E", "(201) 555-0124" })
+	stale := url.Values{"mark": {"shipped"}, "carrier": {"Larkspur Post"}, "saw": {"1.0.0"}}
+	look(t, r.rig, b, []view{{"sponsor-stale", func(b *browsertest.Browser) {
+		b.Open(r.server.URL + r.sponsor())
+		post(b, r.server.URL+r.sponsor()+"/3", stale)
+	}}})
 	late := r.letter(1)
 	_, err := r.clerk.Pass(t.Context(), r.now(), "boots", giveaway.Passing{Place: 1, Reason: draw.Ineligible})
 	must(t, err)
