@@ -116,7 +116,7 @@ func TestOutcomeInWords(t *testing.T) {
 	page.has(t, "The prize has found its winner.", "skipped: ", "gets the prize")
 	passed, got := report.Outcome.Passed[0].Place, report.Outcome.Confirmed[0].Place
 	r.get("/g/sample/t/"+report.Places[passed-1].Ticket.String()).has(t, "Skipped: ")
-	r.get("/g/sample/t/"+report.Places[got-1].Ticket.String()).has(t, "Gets the prize.")
+	r.get("/g/sample/t/"+report.Places[got-1].Ticket.String()).has(t, "Gets the prize, confirmed on ")
 
 	show("cancelled")
 	r.get("/g/sample").has(t, "This giveaway was called off.", "No draw will be made.", "The reason: ")
