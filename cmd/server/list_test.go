@@ -90,6 +90,8 @@ func TestDeskSaysWhatIsDue(t *testing.T) {
 	s.clock.set(closes.Add(time.Minute))
 	due("/desk/g/boots/lock", "Lock the list", "Entries are closed: lock the list. At the latest on Saturday 22 August 2026, 5:")
 	s.goes("/desk/g/boots", "/desk/g/boots/lock")
+	due("/desk/g/boots/lock", "Show the list’s fingerprint", "The list is locked.")
+	s.goes("/desk/g/boots", "/desk/g/boots/show/tick", "tick", "posted", "then", "day")
 	due("/desk/g/boots/show", "Go to the show", "The list is locked. The draw can be made from Saturday 22 August 2026, 5:40 pm New York time")
 	s.clock.set(event.Add(10 * time.Second))
 	s.goes("/desk/g/boots/result", "/desk/g/boots/draw")
