@@ -150,7 +150,7 @@ func (d *desk) placeDetails(c echo.Context, page *winnerPage, p claims.Place, ea
 	if p.Passed != nil {
 		return d.nextPlace(ctx, c, page)
 	}
-	page.CanNote = true
+	page.CanNote = !p.Shipping.Sent() // then only the sponsor can change anything
 	page.Skip, page.Skill = skipOf(p, early), skillOf(p, page.G.Terms, now(c))
 	if p.Open() && p.Answer == nil {
 		letter, err := d.cfg.Claims.Letter(uncut(c), now(c), id, p.N)

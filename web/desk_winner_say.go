@@ -24,11 +24,11 @@ func (w *winnerPage) say(p claims.Place, sponsor bool, at time.Time) {
 		w.sayConfirmed(p, sponsor)
 	case w.saySkill(p, at):
 	case p.Answer != nil && p.Answer.Declined:
-		w.Head, w.Lead, w.Press = "The winner would rather not have it.", "Skip this place, and the next one in line has its turn.", "skip"
+		w.Head, w.Lead, w.Press = "The winner would rather not have it.", "Skip this place, and the next in line, if there is one, has its turn.", "skip"
 	case p.Answer != nil:
 		w.Head, w.Lead, w.Press = "The answer is here.", "Read it, then confirm. Everybody sees then which ticket gets the prize, and nothing of the answer.", "confirm"
 	case len(p.Proposals) > 0:
-		w.Head, w.Lead, w.Press = "No answer came in time.", "If you heard from the winner another way, write it down. If not, skip this place; the next one in line has its turn then.", "skip"
+		w.Head, w.Lead, w.Press = "No answer came in time.", "If you heard from the winner another way, write it down. If not, skip this place; the next in line, if there is one, has its turn then.", "skip"
 		w.When = stamp("The time to answer ended on", p.Notice.Until, zone)
 	case p.Notice != nil:
 		w.Head, w.Lead = "The letter is out.", "Nothing to do until an answer comes."
@@ -43,7 +43,7 @@ func (w *winnerPage) say(p claims.Place, sponsor bool, at time.Time) {
 // sayConfirmed says what a confirmed prize waits for.
 func (w *winnerPage) sayConfirmed(p claims.Place, sponsor bool) {
 	t := w.G.Terms
-	agree := "Agree with both on something else: " + t.Sponsor + " can offer sizes on its page, and what you hear from the winner you write down here. If nothing can be sent, skip this place; the prize goes to the next in line then."
+	agree := "Agree with both on something else: " + t.Sponsor + " can offer sizes on its page, and what you hear from the winner you write down here. If nothing can be sent, skip this place; the prize goes to the next in line then, if there is one."
 	switch wait := p.Waits(); {
 	case wait == claims.WaitWinner && toCopy(p):
 		w.Head, w.Lead, w.Press = t.Sponsor+" has a question for the winner.", "Copy the letter and send it to the address below it. Once it is sent, press the button. The parcel waits for the answer.", "ask"

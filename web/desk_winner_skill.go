@@ -58,7 +58,7 @@ func timeOver(p claims.Place, at time.Time) bool {
 // saySkill says what to do where the skill question stands in the way; false
 // where it doesn't.
 func (w *winnerPage) saySkill(p claims.Place, at time.Time) bool {
-	const skip = "skip this place because the rules don’t allow it. The next one in line has its turn then."
+	const skip = "skip this place because the rules don’t allow it. The next in line, if there is one, has its turn then."
 	switch {
 	case p.Answer != nil && !p.Answer.Declined && p.NeedsSkill():
 		w.Head, w.Lead = "The skill question is still open.", "There is an answer, but your rules put a skill question to a winner who lives in Canada. Ask it, and write down that the answer was right."

@@ -150,8 +150,12 @@ func TestSkippedAfterAll(t *testing.T) {
 	ask := claimLinks.FindString(s.get(path).body)
 	back := []string{"reason", "declined", "given_back", "yes"}
 	s.later()
+	s.shows(path, "write the correction down")
 	s.goes(sponsor, sponsor+"/1", "mark", "shipped", "carrier", "Larkspur Post")
-	s.shows(path, "I know that the parcel is on its way, or there already.")
+	s.shows(path, "I know that the parcel is on its way, or there already.", "the next in line, if there is one, has its turn")
+	if strings.Contains(textOf(s.get(path).body), "write the correction down") {
+		t.Error("a correction is offered after the parcel was sent")
+	}
 	a := s.press(path+"/skip", back...)
 	if a.status != 422 || !strings.Contains(textOf(a.body), "Tick that you know it") {
 		t.Errorf("without the tick: status %d: %s", a.status, textOf(a.body))
