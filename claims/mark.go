@@ -11,9 +11,9 @@ import (
 
 // Mark writes down what the sponsor says of a parcel. MarkCantHave with sizes
 // and MarkAskAddress ask the winner, through a link of their own:
-// [Clerk.AskLetter]. MarkCantHave bears either sizes or None. The
-// same mark twice in a row is one. Errors: [Rejected]; [ErrNotConfirmed];
-// [ErrNoSuchLink], [ErrClosed]; [ErrChanged] if the parcel is not as m.Saw says; [ErrRace] if
+// [Clerk.AskLetter]. MarkCantHave bears either sizes or None. The same mark
+// twice in a row is one. Errors: [Rejected]; [ErrNotConfirmed]; [ErrNoSuchLink],
+// [ErrClosed]; [ErrChanged] if the parcel is not as m.Saw says; [ErrRace] if
 // something else came at that moment.
 func (c Clerk) Mark(ctx context.Context, now time.Time, secret string, place int, m Mark) (SponsorView, error) {
 	row, err := c.sponsor(ctx, secret)

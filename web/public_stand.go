@@ -41,7 +41,8 @@ func news(g giveaway.Giveaway, p *claims.Place) string {
 }
 
 // standsAt says to a winner where their place stands, from the letter to the
-// parcel; left says whether anybody is next in line. It leads to no page: links come from the creator alone.
+// parcel; left says whether anybody is next in line. It leads to no page: links
+// come from the creator alone.
 func standsAt(g giveaway.Giveaway, mine entries.Private, p *claims.Place, left bool, at time.Time) []string {
 	switch {
 	case p == nil || p.Turn == nil || p.Passed != nil:
