@@ -15,7 +15,7 @@ GOVULNCHECK := golang.org/x/vuln/cmd/govulncheck@v1.9.0
 # The vulnerability database as a Go module: the check needs no other network.
 VULNDB := golang.org/x/vulndb@v0.0.0-20261105234957-e22db6528018
 
-TESTFLAGS ?= -count=1 -timeout 40m
+TESTFLAGS ?= -count=1 -timeout 60m
 BENCH ?= .
 BENCHFLAGS ?= -benchmem -timeout 60m
 FUZZTIME ?= 60s
