@@ -115,12 +115,12 @@ func TestNews(t *testing.T) {
 	p, err := r.c.Place(ctx, event, boots, 1)
 	r.must(err)
 	n, err := r.c.News(ctx, event, boots, p.Ticket)
-	if err != nil || !n.Drawn || n.Stand.Confirmed == nil || !strings.Contains(n.Shipping, "Larkspur Trail Supply") {
+	if err != nil || !n.Drawn || n.Place.Confirmed == nil || !strings.Contains(n.Shipping, "Larkspur Trail Supply") {
 		t.Errorf("winner: %v, %+v", err, n)
 	}
 	next, err := r.c.Place(ctx, event, boots, 2)
 	r.must(err)
-	if n, err := r.c.News(ctx, event, boots, next.Ticket); err != nil || !n.Drawn || n.Shipping != "" || n.Stand.Turn != nil {
+	if n, err := r.c.News(ctx, event, boots, next.Ticket); err != nil || !n.Drawn || n.Shipping != "" || n.Place.Turn != nil {
 		t.Errorf("next in line: %v, %+v", err, n)
 	}
 	if n, err := r.c.News(ctx, event, boots, draw.Ticket{}); err != nil || n.Drawn {

@@ -148,9 +148,9 @@ func (c Clerk) Confirm(ctx context.Context, now time.Time, id string, place int)
 // News is what the winner's own private page may say of the ticket. It bears
 // no address.
 type News struct {
-	Drawn    bool           // the ticket has a place of the record
-	Stand    giveaway.Stand // its place, turn, pass or confirmation
-	Shipping string         // WinnerWords, "" where there is nothing to say
+	Drawn    bool   // the ticket has a place of the record
+	Place    Place  // that place
+	Shipping string // WinnerWords, "" where there is nothing to say
 }
 
 // News returns the news of a ticket; the zero value before the draw, or where
@@ -171,5 +171,5 @@ func (c Clerk) News(ctx context.Context, now time.Time, id string, t draw.Ticket
 	if err != nil {
 		return News{}, err
 	}
-	return News{Drawn: true, Stand: p.Stand, Shipping: p.WinnerWords(d.g.Terms)}, nil
+	return News{Drawn: true, Place: p, Shipping: p.WinnerWords(d.g.Terms)}, nil
 }

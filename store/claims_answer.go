@@ -30,10 +30,7 @@ func (db *DB) AddClaim(ctx context.Context, r claims.Row) error {
 
 // RenewLink replaces the link of a claim, and writes the line into the log.
 func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to [32]byte, sealedLink []byte, line giveaway.LogLine) error {
-	return db.tx(ctx, "renew claim link", func(tx *sql.Tx) error {
-		if err := db.dialect.turn(ctx, tx, drawID, true); err != nil { // alone from the start: the log is written
-			return err
-		}
+	return db.logged(ctx, "renew claim link", drawID, line, func(tx *sql.Tx) error {
 		if err := db.unerased(ctx, tx, drawID, place); err != nil {
 			return err
 		}
@@ -46,14 +43,10 @@ func (db *DB) RenewLink(ctx context.Context, drawID string, place int, from, to 
 		}
 		// One statement that skips a link in use: an error of a constraint
 		// would end a transaction of PostgreSQL.
-		err = exec1(ctx, tx, claims.ErrLinkTaken, `
+		return exec1(ctx, tx, claims.ErrLinkTaken, `
 			UPDATE claims SET link_hash = $3, sealed_link = $4, made = $5, renewed = CASE WHEN noticed IS NOT NULL THEN CAST($5 AS bigint) END
 			WHERE draw = $1 AND place = $2 AND NOT EXISTS (SELECT 1 FROM claims WHERE draw = $1 AND link_hash = $3)`,
 			drawID, place, to[:], sealedLink, unix(line.At))
-		if err != nil {
-			return err
-		}
-		return note(ctx, tx, drawID, line.At, line.What)
 	})
 }
 

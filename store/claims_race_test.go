@@ -88,6 +88,14 @@ func TestEachClaimStepHasOneWinner(t *testing.T) {
 	})
 }
 
+// clerks are those of two servers, by turns.
+func (s *suite) clerks(hosts []giveaway.Host) func(n int) claims.Clerk {
+	return func(n int) claims.Clerk {
+		db := hosts[n%2].Store.(*DB)
+		return claims.Clerk{Store: db, Entries: db, Host: hosts[n%2], Seal: s.config.Vault, Rand: rand.Reader, URL: "https://slowmiles.example"}
+	}
+}
+
 // Fifty people hold the claim's link and send different names at once, through
 // two servers: one answer is final, and everybody else is told so. The phone is
 // the one of [planted].
@@ -95,10 +103,7 @@ func TestOneAnswerIsFinal(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		hosts := s.hosts()
 		s.drawn(hosts[0], "trail-boots")
-		clerk := func(n int) claims.Clerk {
-			db := hosts[n%2].Store.(*DB)
-			return claims.Clerk{Store: db, Entries: db, Host: hosts[n%2], Seal: s.config.Vault, Rand: rand.Reader, URL: "https://slowmiles.example"}
-		}
+		clerk := s.clerks(hosts)
 		l, err := clerk(0).Letter(bg(), drawnAt, "trail-boots", 1)
 		s.must(err)
 		form := claims.Form{Line1: "4711 Larkspur Ave", City: "Denver", State: "CO", Postal: "80202", Country: "US",

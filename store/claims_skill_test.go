@@ -159,10 +159,7 @@ func TestOneAnswerToTheSum(t *testing.T) {
 	each(t, func(t *testing.T, s *suite) {
 		hosts := s.hosts()
 		s.canadian(hosts[0], "trail-boots")
-		clerk := func(n int) claims.Clerk {
-			db := hosts[n%2].Store.(*DB)
-			return claims.Clerk{Store: db, Entries: db, Host: hosts[n%2], Seal: s.config.Vault, Rand: rand.Reader, URL: "https://slowmiles.example"}
-		}
+		clerk := s.clerks(hosts)
 		l, err := clerk(0).Letter(bg(), drawnAt, "trail-boots", 1)
 		s.must(err)
 		secret := path.Base(l.Link)

@@ -36,6 +36,7 @@ type dayPage struct {
 	Kept    *keptWords // asks whether the recovery sheet is kept
 	Data    *dataWords // when personal data is deleted; nil: not yet known, or done
 	Refresh int        // seconds after which the page asks again; 0: never
+	log     []giveaway.LogLine
 }
 
 // A step is a link to a page of the desk.
@@ -86,20 +87,19 @@ func (d *desk) getDay(c echo.Context) error {
 func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 	at := now(c)
 	p := dayPage{Frame: d.frame(g, g.Terms.Title, at), G: g, Know: deskKnow(g), Moved: zoneMoved(g)}
+	var err error
+	if p.log, err = d.cfg.Host.Logged(c.Request().Context(), g.ID); err != nil {
+		return p, err
+	}
 	if g.State != giveaway.StateDraft {
-		var err error
 		if p.Counts, err = d.cfg.Desk.Counts(c.Request().Context(), g.ID); err != nil {
 			return p, err
 		}
 		p.Public = d.link("/g/" + g.ID)
 	}
 	p.say(at)
-	if d.cfg.Event != nil {
-		log, err := d.cfg.Host.Logged(c.Request().Context(), g.ID)
-		if err != nil {
-			return p, err
-		}
-		p.sayEvening(at, noted(log, tickPosted, g.Frozen))
+	if d.cfg.Event != nil && g.State == giveaway.StateFrozen {
+		p.sayEvening(at, noted(p.log, tickPosted, g.Frozen))
 	}
 	p.Turn = turnOf(g, at)
 	if g.State == giveaway.StateFrozen {
@@ -123,7 +123,7 @@ func (d *desk) day(c echo.Context, g giveaway.Giveaway) (dayPage, error) {
 		p.More = append(p.More, step{"Bring entries from a file", p.path("import")}, step{"Type in a card or letter", p.path("paper")})
 	}
 	p.history(d.vkey(c), d.openings(g))
-	err := d.alongside(c, &p)
+	err = d.alongside(c, &p)
 	p.newestFirst()
 	return p, err
 }

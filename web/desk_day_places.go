@@ -1,8 +1,6 @@
 package web
 
 import (
-	"bytes"
-	"fmt"
 	"io/fs"
 	"slices"
 	"time"
@@ -108,13 +106,11 @@ func withOlder(lines []claims.PlaceLine, p claims.Place) []claims.PlaceLine {
 func confirmedTimes(files fs.FS, all []claims.Place) map[int]time.Time {
 	times := map[int]time.Time{}
 	for n := 1; ; n++ {
-		name := fmt.Sprintf("outcome.%d.txt", n)
-		note, err := fs.ReadFile(files, name)
+		name, text, err := keptText(files, draw.OutcomeFile, n)
 		if err != nil {
 			break
 		}
-		text, _, _ := bytes.Cut(note, []byte("\n\n"))
-		before, err := draw.ParseOutcome(name, append(text, '\n'))
+		before, err := draw.ParseOutcome(name, text)
 		if err != nil {
 			continue
 		}

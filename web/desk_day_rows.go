@@ -58,17 +58,24 @@ func (d *desk) printList(c echo.Context, p *dayPage) error {
 func (s *Site) openings(g giveaway.Giveaway) []draw.Opening {
 	var kept []draw.Opening
 	for n := 1; n < g.Revision; n++ {
-		name := draw.KeptFile(draw.OpeningFile, n)
-		note, err := fs.ReadFile(s.cfg.Host.Store.Publication(g.ID), name)
+		name, text, err := keptText(s.cfg.Host.Store.Publication(g.ID), draw.OpeningFile, n)
 		if err != nil {
 			continue
 		}
-		text, _, _ := bytes.Cut(note, []byte("\n\n"))
-		if o, err := draw.ParseOpening(name, append(text, '\n')); err == nil {
+		if o, err := draw.ParseOpening(name, text); err == nil {
 			kept = append(kept, o)
 		}
 	}
 	return kept
+}
+
+// keptText is the text of a signed file as it was before its next revision, and
+// that file's name.
+func keptText(files fs.FS, file string, n int) (name string, text []byte, err error) {
+	name = draw.KeptFile(file, n)
+	note, err := fs.ReadFile(files, name)
+	text, _, _ = bytes.Cut(note, []byte("\n\n"))
+	return name, append(text, '\n'), err
 }
 
 // movedWords: "The draw moved from … to …."

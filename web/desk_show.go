@@ -123,13 +123,13 @@ func (d *desk) showHead(c echo.Context, p *showPage) error {
 // choice.
 const showNear = 6 * time.Hour
 
-// sayEvening leads to the show where one is near: whoever draws without a stage
+// sayEvening leads from a locked list to the show where one is near: whoever draws without a stage
 // has to choose that. A fingerprint that nobody said is posted comes first, while
 // posting it is in time.
 func (p *dayPage) sayEvening(at time.Time, posted bool) {
 	drawn, evening := p.G.DrawAt(), step{"Go to the show", p.path("show")}
 	switch {
-	case p.G.State != giveaway.StateFrozen || at.Before(drawn.Add(-showNear)):
+	case at.Before(drawn.Add(-showNear)):
 	case !posted && at.Before(drawn.Add(-seenInTime)):
 		p.More = append([]step{evening}, p.More...)
 	default:

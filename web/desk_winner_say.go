@@ -84,11 +84,7 @@ func (d *desk) overdue(c echo.Context, p *dayPage) error {
 	if err != nil {
 		return err
 	}
-	log, err := d.cfg.Host.Logged(ctx, id)
-	if err != nil {
-		return err
-	}
-	p.placed(all, log, confirmedTimes(d.cfg.Host.Store.Publication(id), all))
+	p.placed(all, p.log, confirmedTimes(d.cfg.Host.Store.Publication(id), all))
 	if !p.G.Erased.IsZero() {
 		p.Head, p.Lead = "This giveaway is finished.", "Personal data was deleted. The result stands for everybody to see and to check."
 		return nil

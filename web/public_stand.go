@@ -21,8 +21,7 @@ func (s *Site) drawnPlace(c echo.Context, g giveaway.Giveaway, t draw.Ticket) (*
 	if err != nil || !n.Drawn {
 		return nil, err
 	}
-	p, err := s.cfg.Claims.Place(c.Request().Context(), now(c), g.ID, n.Stand.N)
-	return &p, err
+	return &n.Place, nil
 }
 
 // news says to whom the ticket belongs what became of its drawn place. It

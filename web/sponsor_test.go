@@ -21,15 +21,16 @@ func (r *claimRig) correct(place int, change func(*claims.Form)) {
 	must(r.t, err)
 }
 
-// seen is what the sponsor's page carries of its first parcel.
-func seen(t *testing.T, a answer) string {
+// hidden is what a page's first hidden field of a name carries: what was asked, or
+// what a parcel shows.
+func hidden(t *testing.T, a answer, name string) string {
 	t.Helper()
-	_, rest, found := strings.Cut(a.body, `name="saw" value="`)
-	saw, _, _ := strings.Cut(rest, `"`)
-	if !found || saw == "" {
-		t.Fatal("no parcel on the page says what it shows")
+	_, rest, found := strings.Cut(a.body, `name="`+name+`" value="`)
+	value, _, _ := strings.Cut(rest, `"`)
+	if !found || value == "" {
+		t.Fatalf("the page carries no %q", name)
 	}
-	return saw
+	return value
 }
 
 // A tab of the sponsor from before a correction: its press is refused, and
@@ -38,9 +39,9 @@ func TestStaleSponsorTab(t *testing.T) {
 	r := newClaimRig(t)
 	r.claimed(1)
 	sponsor := r.sponsor()
-	old := seen(t, r.get(sponsor))
+	old := hidden(t, r.get(sponsor), "saw")
 	r.post(sponsor+"/1", url.Values{"mark": {"in-stock"}, "saw": {old}}).is(t, 303)
-	old = seen(t, r.get(sponsor))
+	old = hidden(t, r.get(sponsor), "saw")
 	r.get(sponsor).has(t, "has it in stock")
 	r.get(sponsor).lacks(t, "Changed since")
 	r.correct(1, func(f *claims.Form) {
@@ -52,7 +53,7 @@ func TestStaleSponsorTab(t *testing.T) {
 	a.has(t, "This was changed meanwhile: look again.", "77 CHANGED ST", "The size and the address (the size was men’s 10½ D): <time",
 		"had men’s 10½ D in stock", "the size is men’s 11 D now", `value="Larkspur Post"`, `value="in-stock"`)
 	r.get(sponsor).lacks(t, "Shipped on", "changed meanwhile")
-	sent.Set("saw", seen(t, a))
+	sent.Set("saw", hidden(t, a, "saw"))
 	r.post(sponsor+"/1", sent).is(t, 303)
 	r.post(sponsor+"/1", sent).is(t, 303) // pressed twice
 	r.get(sponsor).has(t, "Shipped on", "77 CHANGED ST")
@@ -68,7 +69,7 @@ func TestStaleTabLeavesTheQuestion(t *testing.T) {
 	r := newClaimRig(t)
 	r.claimed(1)
 	sponsor := r.sponsor()
-	old := seen(t, r.get(sponsor))
+	old := hidden(t, r.get(sponsor), "saw")
 	offer := url.Values{"mark": {"cant-have"}, "offer": {"mens|11|D"}, "saw": {old}}
 	r.post(sponsor+"/1", offer).is(t, 303)
 	r.post(sponsor+"/1", url.Values{"mark": {"cant-have"}, "offer": {"mens|10|2E"}, "saw": {old}}).is(t, 409)
